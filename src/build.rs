@@ -1,0 +1,3 @@
+//! Build script.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Answers, evidence and the folder of cases.

@@ -1,0 +1,1 @@
+//! One file a command: arguments in, library called, result printed.

@@ -1,0 +1,1 @@
+//! Why this part, what brought it on, how well the answers fit the book.

@@ -1,0 +1,1 @@
+//! Rule book and vehicle to a cause graph.

@@ -1,0 +1,1 @@
+//! Cause graph and evidence to chances.

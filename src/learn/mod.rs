@@ -1,0 +1,1 @@
+//! Confirmed cases to better weights.

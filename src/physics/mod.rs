@@ -1,0 +1,1 @@
+//! Coolant mixtures, steam, atmosphere, belts, sensors: pure functions, each with its source.

@@ -1,0 +1,1 @@
+//! Repairs, access order, fluids.

@@ -1,0 +1,1 @@
+//! What to ask next: the interview as a pure state machine.

@@ -1,0 +1,1 @@
+//! Text, Markdown, HTML and pictures.

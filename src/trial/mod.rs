@@ -1,0 +1,1 @@
+//! Simulated vehicles, to measure how well the questioner chooses.

@@ -1,0 +1,14 @@
+//! Every test of the project, one module a subject.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+mod case;
+mod cli;
+mod explain;
+mod inference;
+mod interview;
+mod learn;
+mod physics;
+mod plan;
+mod questioner;
+mod rulebook;
+mod support;

@@ -1,0 +1,3 @@
+//! Benches.
+
+fn main() {}
