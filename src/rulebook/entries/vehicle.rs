@@ -1,0 +1,129 @@
+//! A vehicle file. Every line of it may be left out: unknown is always allowed.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::Entries;
+
+/// What is known about one vehicle. Quantities are text with a unit ("16 psi", "88 °C", "9.5 L").
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Vehicle {
+    /// What it is called: "the village minibus".
+    pub name: Option<String>,
+    /// Values of the book's vehicle facts (`fan: viscous`).
+    #[serde(skip_serializing_if = "Entries::is_empty")]
+    pub facts: Entries<String>,
+    /// Ratings stamped on parts.
+    pub ratings: Ratings,
+    /// The coolant in it.
+    pub coolant: CoolantFill,
+    /// Kilometres run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// Engine hours run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hours: Option<f64>,
+    /// Year it was built.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub built: Option<i16>,
+    /// When parts were last fitted; what is not listed is as old as the vehicle, if that is known.
+    #[serde(skip_serializing_if = "Entries::is_empty")]
+    pub fitted: Entries<Fitted>,
+    /// Height above the sea where it mostly works.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub altitude: Option<String>,
+    /// Coldest weather it must stand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coldest: Option<String>,
+    /// Effective pulley diameters.
+    pub pulleys: Pulleys,
+    /// Points of the coolant temperature sensor's curve.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sensor: Vec<SensorPoint>,
+    /// History facts known to be true or false (`plain-water: true`).
+    #[serde(skip_serializing_if = "Entries::is_empty")]
+    pub history: Entries<bool>,
+    /// The access layout used by the plan (a file under `rules/jobs`).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub layout: Option<String>,
+    /// Anything else worth knowing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Ratings stamped on parts of this vehicle.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Ratings {
+    /// Opening pressure of the cap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cap: Option<String>,
+    /// Temperature at which the thermostat starts to open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thermostat: Option<String>,
+    /// Temperature at which it is fully open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thermostat_full: Option<String>,
+    /// Current the electric fan draws in good order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fan_current: Option<String>,
+}
+
+/// The coolant in the vehicle.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct CoolantFill {
+    /// Kind: `ethylene-glycol`, `propylene-glycol` or `water`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<String>,
+    /// What the whole system holds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub capacity: Option<String>,
+    /// What comes out at the drain; the rest stays in block and heater.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drains: Option<String>,
+    /// Share of concentrate by volume ("50 %").
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mix: Option<String>,
+    /// When it was filled (YYYY or YYYY-MM or YYYY-MM-DD).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub filled: Option<String>,
+}
+
+/// When a part was last fitted.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Fitted {
+    /// The vehicle's kilometres at the time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub km: Option<f64>,
+    /// The engine's hours at the time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hours: Option<f64>,
+    /// The date (YYYY or YYYY-MM or YYYY-MM-DD).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
+}
+
+/// Effective pulley diameters.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Pulleys {
+    /// Crankshaft pulley.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub crankshaft: Option<String>,
+    /// Water pump pulley.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pump: Option<String>,
+}
+
+/// One point of a sensor's curve.
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct SensorPoint {
+    /// Temperature.
+    pub at: String,
+    /// Resistance at that temperature.
+    pub ohms: String,
+}
