@@ -1,1 +1,3 @@
-//! Tests of: physics.
+//! Tests of: quantities as people type them, and the physics behind `reckon`.
+
+mod quantities;
