@@ -1,1 +1,5 @@
-//! Tests of: inference.
+//! The exact engine against published tables, frozen answers and exhaustive enumeration.
+
+mod enumeration;
+mod exhaustive;
+mod published;
