@@ -5,6 +5,7 @@
 
 mod checks;
 mod knowledge;
+mod known_case;
 mod vehicle;
 mod weight;
 
@@ -13,6 +14,7 @@ pub use knowledge::{
     Band, BookHead, Caution, ChanceWord, Change, FactOption, Failure, FitsIf, History, Part, Repair, State,
     Symptom, Tool, Urgency, VehicleFact, Wear, WearBy,
 };
+pub use known_case::{Expected, KnownAnswer, KnownCase};
 pub use vehicle::{CoolantFill, Fitted, Pulleys, Ratings, SensorPoint, Vehicle};
 pub use weight::{WeightSpec, WordRange};
 
