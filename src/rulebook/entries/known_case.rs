@@ -52,12 +52,13 @@ pub struct Expected {
     /// The part or failure that must come first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub first: Option<String>,
-    /// Parts that must stand among the suspects right behind the first, in any order.
+    /// Parts or failures that must stand near the top as well, in any order.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub with: Vec<String>,
-    /// Parts that must stand within this many of the top (`radiator: 3`).
-    #[serde(skip_serializing_if = "Entries::is_empty")]
-    pub within: Entries<usize>,
+    /// How many places from the top `first` and `with` may take up; without it `first` comes first and those of `with`
+    /// right behind.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub within: Option<usize>,
     /// Ids whose chance must stay below this (`head-gasket: 0.05`).
     #[serde(skip_serializing_if = "Entries::is_empty")]
     pub below: Entries<f64>,
