@@ -1,9 +1,61 @@
 //! A vehicle file. Every line of it may be left out: unknown is always allowed.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use std::fmt;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{self, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use super::Entries;
+
+/// A date known as well as it is known: `YYYY`, `YYYY-MM` or `YYYY-MM-DD`. A bare year is a number in YAML and is taken
+/// as well.
+struct LooseDate;
+
+impl Visitor<'_> for LooseDate {
+    type Value = Option<String>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a date: YYYY, YYYY-MM or YYYY-MM-DD")
+    }
+
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<Option<String>, E> {
+        Ok(Some(text.to_owned()))
+    }
+
+    fn visit_u64<E: de::Error>(self, year: u64) -> Result<Option<String>, E> {
+        Ok(Some(year.to_string()))
+    }
+
+    fn visit_i64<E: de::Error>(self, year: i64) -> Result<Option<String>, E> {
+        Ok(Some(year.to_string()))
+    }
+
+    fn visit_unit<E: de::Error>(self) -> Result<Option<String>, E> {
+        Ok(None)
+    }
+}
+
+impl JsonSchema for LooseDate {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Date".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "anyOf": [
+            { "type": "string", "pattern": "^[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?$" },
+            { "type": "integer", "minimum": 1900, "maximum": 2999 }
+        ] })
+    }
+}
+
+fn loose_date<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<String>, D::Error> {
+    deserializer.deserialize_any(LooseDate)
+}
 
 /// What is known about one vehicle. Quantities are text with a unit ("16 psi", "88 °C", "9.5 L").
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
@@ -87,7 +139,8 @@ pub struct CoolantFill {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mix: Option<String>,
     /// When it was filled (YYYY or YYYY-MM or YYYY-MM-DD).
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", deserialize_with = "loose_date")]
+    #[schemars(with = "LooseDate")]
     pub filled: Option<String>,
 }
 
@@ -102,7 +155,8 @@ pub struct Fitted {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hours: Option<f64>,
     /// The date (YYYY or YYYY-MM or YYYY-MM-DD).
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", deserialize_with = "loose_date")]
+    #[schemars(with = "LooseDate")]
     pub date: Option<String>,
 }
 
