@@ -1,3 +1,7 @@
 //! The program: hands its arguments to the library and turns the outcome into an exit status.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    weephole::cli::run(std::env::args_os())
+}

@@ -1,1 +1,21 @@
-//! Answers, evidence and the folder of cases.
+//! A case: one vehicle, the answers given so far, and what came of it.
+//!
+//! [`file`] is the case as kept on disk, [`store`] the folder of cases, [`said`] what one answer means,
+//! [`reading`] how a number becomes soft evidence, [`evidence`] all answers together, [`standing`] the
+//! ranking they lead to, [`replay`] a known case of the book run through all of it.
+
+pub mod evidence;
+pub mod file;
+pub mod limits;
+pub mod reading;
+pub mod replay;
+pub mod said;
+pub mod standing;
+pub mod store;
+
+pub use evidence::{Gathered, Ignored, gather};
+pub use file::{Answer, Case, Finding, Repaired, Verdict};
+pub use replay::{ReplayResult, replay};
+pub use said::{Said, SaidError, interpret};
+pub use standing::{Standing, Suspect, standing};
+pub use store::{CaseStore, StoreError};

@@ -1,1 +1,133 @@
-//! One file a command: arguments in, library called, result printed.
+//! The command line: arguments in, library called, result printed. The only layer that knows terminals,
+//! colours, prompts and files to write.
+
+mod context;
+mod exit;
+mod paint;
+mod rank;
+mod setup;
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+
+pub use context::{CaseInput, Context};
+pub use exit::{CliError, Exit};
+pub use paint::Paint;
+
+use crate::units::UnitSystem;
+
+const AFTER_HELP: &str = "\
+Without a command, in a terminal, the interview starts.
+
+Exit status: 0 done; 1 the answer is no (rules check found faults, a known case broke); 2 wrong use or \
+unreadable input.
+
+Weephole defers to the maker's figures, local codes and licensed practice.";
+
+/// Finds which part of an engine's cooling system has failed, what made it fail, what to check next and
+/// what to do.
+#[derive(Debug, Parser)]
+#[command(name = "weephole", version, max_term_width = 100, after_help = AFTER_HELP)]
+pub struct Cli {
+    #[command(flatten)]
+    shared: Shared,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+/// Options that every command takes.
+#[derive(Debug, Clone, Args)]
+pub struct Shared {
+    /// A folder of rules laid over the built-in book; may be given several times, later ones on top
+    #[arg(long, global = true, value_name = "DIR")]
+    pub rules: Vec<PathBuf>,
+    /// The folder where cases are kept [default: `cases` in weephole's data folder]
+    #[arg(long, global = true, value_name = "DIR")]
+    pub cases: Option<PathBuf>,
+    /// The shop file: labour rate, currency, prices, name and contact [default: `shop.yaml` in the data folder]
+    #[arg(long, global = true, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+    /// Units to print; anything may be typed
+    #[arg(long, global = true, value_enum, default_value_t = UnitsArg::Metric)]
+    pub units: UnitsArg,
+    /// When to use colour; NO_COLOR is honoured
+    #[arg(long, global = true, value_enum, default_value_t = ColorArg::Auto)]
+    pub color: ColorArg,
+}
+
+/// Units to print.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsArg {
+    /// Celsius, kilopascals, litres
+    Metric,
+    /// Fahrenheit, psi, gallons
+    Imperial,
+}
+
+impl From<UnitsArg> for UnitSystem {
+    fn from(units: UnitsArg) -> Self {
+        match units {
+            UnitsArg::Metric => Self::Metric,
+            UnitsArg::Imperial => Self::Imperial,
+        }
+    }
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ColorArg {
+    /// In a terminal that can show it
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// How a result is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum TextOrJson {
+    /// For people
+    #[default]
+    Text,
+    /// For programs; the shape is documented in docs/json.md
+    Json,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Rank the suspects of a case without asking; `-` reads one case a line (JSON), writes one result a line
+    Rank(rank::RankArgs),
+    /// Print a completion script for a shell
+    Completions(setup::CompletionsArgs),
+    /// Print the manual page
+    Man,
+}
+
+/// Runs the program with `arguments` (the first is the program's name) and says how it ended.
+pub fn run<I, T>(arguments: I) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version count as done; clap writes them to the right stream itself.
+            let exit = if error.use_stderr() { Exit::Misuse } else { Exit::Done };
+            let _ = error.print();
+            return exit.into();
+        }
+    };
+    let mut context = Context::new(cli.shared);
+    let result = match cli.command {
+        None => Err(CliError::misuse("name a command")),
+        Some(Command::Rank(args)) => rank::run(&mut context, &args),
+        Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
+        Some(Command::Man) => setup::manual(&mut context, Cli::command()),
+    };
+    context.finish(result).into()
+}

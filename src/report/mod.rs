@@ -1,1 +1,7 @@
-//! Text, Markdown, HTML and pictures.
+//! Text, Markdown, HTML and pictures: how results are shown. Nothing here works anything out.
+
+pub mod json;
+pub mod standing;
+pub mod style;
+
+pub use style::{Plain, Style, bar, per_cent, plain, wrapped};

@@ -1,5 +1,6 @@
 //! YAML files to a checked rule book: reading, laying over, positions of faults, edits that keep comments.
 
+pub mod documents;
 pub mod entries;
 
 mod book;

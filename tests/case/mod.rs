@@ -1,1 +1,1 @@
-//! Tests of: case.
+//! Tests of cases: evidence, readings, ranking, the case folder and the known cases.

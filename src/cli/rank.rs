@@ -1,0 +1,152 @@
+//! `rank`: the suspects of a case, without questions.
+
+use std::io::BufRead;
+
+use clap::Args;
+use serde_json::json;
+
+use super::{CliError, Context, Exit, Paint, TextOrJson};
+use crate::case::evidence::Gathered;
+use crate::case::{Case, Standing, gather, standing};
+use crate::graph::CauseGraph;
+use crate::inference::Engine;
+use crate::questioner::{Weighed, open_questions, weigh};
+use crate::report::{json as shape, plain, standing as page};
+use crate::rulebook::RuleBook;
+
+/// Longest line that `rank -` reads, in bytes.
+const LONGEST_LINE: usize = 1024 * 1024;
+
+/// How many next checks are listed.
+const NEXT: usize = 5;
+
+/// Arguments of `rank`.
+#[derive(Debug, Args)]
+pub struct RankArgs {
+    /// A case by name or file; `-` reads one case a line (JSON) from standard input
+    case: String,
+    /// How many suspects to list
+    #[arg(long, default_value_t = 8, value_name = "N")]
+    top: usize,
+    /// How to print
+    #[arg(long, value_enum, default_value_t = TextOrJson::Text)]
+    format: TextOrJson,
+}
+
+/// Everything a ranking is printed from.
+struct Ranked {
+    gathered: Gathered,
+    standing: Standing,
+    next: Vec<Weighed>,
+}
+
+fn rank(book: &RuleBook, graph: &CauseGraph, case: &Case, with_next: bool) -> Result<Ranked, CliError> {
+    let engine = Engine::default();
+    let gathered = gather(book, graph, case);
+    let standing = standing(book, graph, &engine, &gathered.evidence).map_err(CliError::misuse)?;
+    let next = if with_next {
+        weigh(graph, &engine, &gathered.evidence, open_questions(book, graph, case))
+            .map_err(CliError::misuse)?
+    } else {
+        Vec::new()
+    };
+    Ok(Ranked { gathered, standing, next })
+}
+
+/// Ranks one case, or every case of standard input.
+pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
+    let book = context.book()?;
+    if args.case == "-" {
+        return many(context, &book, args.top);
+    }
+    let input = context.case(&args.case)?;
+    let graph = context.graph(&book, &input.case)?;
+    let ranked = rank(&book, &graph, &input.case, true)?;
+    for ignored in &ranked.gathered.ignored {
+        context.say(&context.paint_err.notice(&format!("not used: {}: {}", ignored.ask, ignored.why)));
+    }
+    match args.format {
+        TextOrJson::Json => {
+            let value = shape::ranking(
+                &book,
+                &input.name,
+                &ranked.standing,
+                &ranked.gathered.ignored,
+                &ranked.next,
+                args.top,
+            );
+            writeln!(context.out(), "{value:#}")?;
+        }
+        TextOrJson::Text => {
+            let paint: Paint = context.paint;
+            let text = page::text(
+                &book,
+                &ranked.standing,
+                &ranked.next[..NEXT.min(ranked.next.len())],
+                args.top,
+                &paint,
+            );
+            write!(context.out(), "{text}")?;
+        }
+    }
+    Ok(Exit::Done)
+}
+
+/// Ranks every line of standard input: a case as JSON in, a result as JSON out, in the same order. A line
+/// that is no case gives a line with its `error`; the rest goes on, and the exit status says so.
+fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliError> {
+    let mut exit = Exit::Done;
+    let mut graphs: Vec<(Case, CauseGraph)> = Vec::new();
+    let mut input = std::io::stdin().lock();
+    let mut line = Vec::new();
+    let mut number = 0_usize;
+    loop {
+        line.clear();
+        if std::io::Read::take(&mut input, LONGEST_LINE as u64 + 1).read_until(b'\n', &mut line)? == 0 {
+            return Ok(exit);
+        }
+        number += 1;
+        if line.len() > LONGEST_LINE {
+            return Err(CliError::Misuse(format!(
+                "line {number} is longer than {LONGEST_LINE} bytes; a case is shorter"
+            )));
+        }
+        if line.trim_ascii().is_empty() {
+            continue;
+        }
+        let value = match one(context, book, &mut graphs, &line, top) {
+            Ok(value) => value,
+            Err(error) => {
+                exit = Exit::Misuse;
+                json!({ "line": number, "error": plain(&error.to_string()) })
+            }
+        };
+        writeln!(context.out(), "{value}")?;
+    }
+}
+
+fn one(
+    context: &Context,
+    book: &RuleBook,
+    graphs: &mut Vec<(Case, CauseGraph)>,
+    line: &[u8],
+    top: usize,
+) -> Result<serde_json::Value, CliError> {
+    let case: Case =
+        serde_json::from_slice(line).map_err(|error| CliError::Misuse(format!("not a case: {error}")))?;
+    // Recorded cases mostly share a few vehicles; a graph is built once for each.
+    let same = |known: &Case| known.vehicle == case.vehicle && known.day() == case.day();
+    let at = match graphs.iter().position(|(known, _)| same(known)) {
+        Some(at) => at,
+        None => {
+            if graphs.len() >= 64 {
+                graphs.remove(0);
+            }
+            graphs.push((case.clone(), context.graph(book, &case)?));
+            graphs.len() - 1
+        }
+    };
+    let ranked = rank(book, &graphs[at].1, &case, false)?;
+    let name = case.title.as_deref().unwrap_or("");
+    Ok(shape::ranking(book, name, &ranked.standing, &ranked.gathered.ignored, &ranked.next, top))
+}

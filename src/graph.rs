@@ -1,1 +1,0 @@
-//! Rule book and vehicle to a cause graph.

@@ -1,0 +1,82 @@
+//! Wear: how age moves a failure's base, by a Weibull hazard.
+//!
+//! The hazard of a Weibull life with characteristic life L and shape k is `h(a) = (k/L)(a/L)^(k-1)`
+//! (Weibull 1951). A base is a figure for the mixed fleet that comes in; that fleet's parts are taken to be
+//! evenly spread over ages 0 to 1.5 L (judgement: few parts survive longer), so the fleet's mean hazard is
+//! `(k/L) 1.5^(k-1) / k` and a known age scales the base by the ratio of the two. Chances are scaled as
+//! proportional hazards, `1 - (1 - p)^m`, which never leaves 0..1.
+
+/// Oldest age of the fleet a base stands for, in characteristic lives.
+const FLEET_SPAN: f64 = 1.5;
+
+/// A known age never makes a failure rarer than this factor: early faults exist too.
+const LEAST: f64 = 0.05;
+
+/// Nor likelier than this one: beyond it the life itself is in doubt, not the part.
+const MOST: f64 = 6.0;
+
+/// How many times the fleet's usual hazard a part of a known `age` has. `age` and `life` share one count
+/// (km, hours or years) and are positive; `shape` is 1 or more.
+pub fn factor_at_age(age: f64, life: f64, shape: f64) -> f64 {
+    (shape * (age / (life * FLEET_SPAN)).powf(shape - 1.0)).clamp(LEAST, MOST)
+}
+
+/// The same for a part of unknown age on a vehicle whose own age is known: averaged over ages from new up
+/// to the vehicle's, never guessed.
+pub fn factor_up_to(vehicle_age: f64, life: f64, shape: f64) -> f64 {
+    (vehicle_age / (life * FLEET_SPAN)).min(1.0).powf(shape - 1.0).max(LEAST)
+}
+
+/// A chance scaled by `factor` as a proportional hazard.
+pub fn scale_chance(chance: f64, factor: f64) -> f64 {
+    1.0 - (1.0 - chance).powf(factor)
+}
+
+/// The factor in words: "about 3 times the usual".
+pub fn in_words(factor: f64) -> String {
+    if factor >= 1.75 {
+        format!("about {factor:.0} times the usual")
+    } else if factor >= 1.2 {
+        "somewhat more than usual".to_owned()
+    } else if factor > 0.8 {
+        "about the usual".to_owned()
+    } else if factor > 0.45 {
+        "less than usual".to_owned()
+    } else {
+        "much less than usual".to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The mean of the factor over the fleet the base stands for is 1, or the base would change its meaning.
+    #[test]
+    fn the_factor_averages_to_one_over_the_fleet() {
+        for shape in [1.5, 2.0, 3.0, 4.0] {
+            let steps = 200_000;
+            let mean: f64 = (0..steps)
+                .map(|i| {
+                    let age = FLEET_SPAN * (f64::from(i) + 0.5) / f64::from(steps);
+                    shape * (age / FLEET_SPAN).powf(shape - 1.0)
+                })
+                .sum::<f64>()
+                / f64::from(steps);
+            assert!((mean - 1.0).abs() < 1e-3, "shape {shape}: {mean}");
+        }
+    }
+
+    #[test]
+    fn no_ageing_leaves_the_base_alone() {
+        assert!((factor_at_age(10.0, 100.0, 1.0) - 1.0).abs() < 1e-12);
+        assert!((factor_up_to(10.0, 100.0, 1.0) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn an_old_part_is_likelier_to_fail_than_a_new_one() {
+        assert!(factor_at_age(200_000.0, 170_000.0, 3.0) > 1.0);
+        assert!(factor_at_age(20_000.0, 170_000.0, 3.0) < 0.1);
+        assert!((scale_chance(0.05, 3.0) - (1.0 - 0.95_f64.powi(3))).abs() < 1e-15);
+    }
+}

@@ -1,0 +1,113 @@
+//! A ranking as a text page.
+
+use std::fmt::Write;
+
+use super::style::{Style, bar, per_cent, plain};
+use crate::case::Standing;
+use crate::inference::Method;
+use crate::questioner::{QuestionKind, Weighed};
+use crate::rulebook::RuleBook;
+use crate::rulebook::entries::Urgency;
+
+/// Failures below this chance are not listed under their part.
+const WORTH_A_LINE: f64 = 0.02;
+
+/// How urgent something is, in words.
+pub fn urgency_words(urgency: Urgency) -> &'static str {
+    match urgency {
+        Urgency::StopNow => "do not drive",
+        Urgency::Soon => "within days",
+        Urgency::Plan => "plan it",
+        Urgency::Nothing => "no harm",
+    }
+}
+
+/// The name of a question: what the symptom, history fact or check is called.
+pub fn question_name<'a>(book: &'a RuleBook, ask: &'a str) -> &'a str {
+    let symptom = book.symptoms.get(ask).map(|entry| entry.name.as_str());
+    symptom
+        .or_else(|| book.checks.get(ask).map(|entry| entry.name.as_str()))
+        .or_else(|| book.history.get(ask).map(|entry| entry.name.as_str()))
+        .unwrap_or(ask)
+}
+
+/// How an answer reads: the check's own words, or yes and no.
+pub fn answer_words<'a>(book: &'a RuleBook, ask: &str, answer: &'a str) -> &'a str {
+    match book.checks.get(ask) {
+        Some(check) if answer == "normal" => &check.normal,
+        Some(check) => check.outcomes.get(answer).map_or(answer, |outcome| &outcome.say),
+        None => answer,
+    }
+}
+
+/// One sentence on what a question would tell.
+pub fn reason(book: &RuleBook, weighed: &Weighed) -> String {
+    let moved = |effect: &&crate::questioner::Effect| (effect.after - effect.before).abs() * effect.chance;
+    let Some(most) = weighed.effects.iter().max_by(|a, b| moved(a).total_cmp(&moved(b))) else {
+        return String::new();
+    };
+    let part = book.parts.get(&most.part).map_or(most.part.as_str(), |part| part.name.as_str());
+    let answer = answer_words(book, &weighed.question.ask, &most.answer);
+    format!(
+        "if “{}” ({}), {} goes from {} to {}",
+        plain(answer),
+        per_cent(most.chance),
+        plain(part),
+        per_cent(most.before),
+        per_cent(most.after)
+    )
+}
+
+/// The suspects and the next checks.
+pub fn text(
+    book: &RuleBook,
+    standing: &Standing,
+    next: &[Weighed],
+    top: usize,
+    style: &impl Style,
+) -> String {
+    let mut page = String::new();
+    let _ = writeln!(page, "{}", style.heading("Suspects"));
+    for suspect in standing.suspects.iter().take(top) {
+        let name = book.parts.get(&suspect.part).map_or(suspect.part.as_str(), |part| &part.name);
+        let urgency = urgency_words(suspect.urgency);
+        let urgency = if suspect.urgency == Urgency::StopNow && suspect.chance >= 0.2 {
+            style.danger(urgency)
+        } else {
+            style.faint(urgency)
+        };
+        let _ = writeln!(
+            page,
+            "{:>11}  {}  {}  {urgency}",
+            per_cent(suspect.chance),
+            bar(suspect.chance, 12),
+            style.heading(&plain(name)),
+        );
+        for likely in suspect.failures.iter().filter(|likely| likely.chance >= WORTH_A_LINE) {
+            let name = book.failures.get(&likely.id).map_or(likely.id.as_str(), |failure| &failure.name);
+            let _ = writeln!(page, "{:>27}{:>11}  {}", "", per_cent(likely.chance), plain(name));
+        }
+    }
+    if let Method::Sampled { samples, effective, .. } = standing.method {
+        let _ = writeln!(
+            page,
+            "{}",
+            style.notice(&format!(
+                "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
+            ))
+        );
+    }
+    if !next.is_empty() {
+        let _ = writeln!(page, "\n{}", style.heading("What to ask or check next"));
+        for (at, weighed) in next.iter().enumerate() {
+            let verb = match weighed.question.kind {
+                QuestionKind::Check => format!("{:.0} min", weighed.question.minutes),
+                QuestionKind::Symptom | QuestionKind::History => "ask".to_owned(),
+            };
+            let name = plain(question_name(book, &weighed.question.ask));
+            let _ = writeln!(page, "{:>3}  {verb:>7}  {name}", at + 1);
+            let _ = writeln!(page, "{:14}{}", "", style.faint(&reason(book, weighed)));
+        }
+    }
+    page
+}
