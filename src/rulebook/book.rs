@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use super::entries::{
-    BookHead, Caution, ChanceWord, Check, Entries, Failure, History, KnownCase, Part, State, Symptom, Tool,
-    Vehicle, VehicleFact, WeightSpec, WordRange,
+    BookHead, Caution, ChanceWord, Check, Entries, Failure, History, Job, KnownCase, Part, State, Symptom,
+    Tool, Vehicle, VehicleFact, WeightSpec, WordRange,
 };
 use super::statements::StatementKey;
 use super::{Layer, Link, Place, Route, Source, Weight};
@@ -37,6 +37,8 @@ pub enum Kind {
     Vehicle,
     /// A known case.
     Case,
+    /// The access steps of one engine layout.
+    Job,
 }
 
 impl Kind {
@@ -45,7 +47,7 @@ impl Kind {
         [Self::Part, Self::Failure, Self::State, Self::History, Self::Symptom, Self::Check];
 
     /// Every kind, in order.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Part,
         Self::Failure,
         Self::State,
@@ -58,6 +60,7 @@ impl Kind {
         Self::Word,
         Self::Vehicle,
         Self::Case,
+        Self::Job,
     ];
 
     /// The section of a rule file, or the folder, that holds entries of this kind.
@@ -75,6 +78,7 @@ impl Kind {
             Self::Word => "words",
             Self::Vehicle => "vehicles",
             Self::Case => "cases",
+            Self::Job => "jobs",
         }
     }
 
@@ -93,6 +97,7 @@ impl Kind {
             Self::Word => "weight word",
             Self::Vehicle => "vehicle",
             Self::Case => "known case",
+            Self::Job => "layout",
         }
     }
 
@@ -146,6 +151,8 @@ pub struct RuleBook {
     pub vehicles: Entries<Vehicle>,
     /// Known cases by name.
     pub cases: Entries<KnownCase>,
+    /// Engine layouts by id: the access steps of the plan.
+    pub jobs: Entries<Job>,
     /// What the folders laid over the book changed, one sentence each.
     pub laid_over: Vec<String>,
     /// The layers, lowest first.
@@ -165,7 +172,9 @@ impl RuleBook {
     /// What kind of entry an id names: first the kinds that share one namespace (parts, failures, states, history,
     /// symptoms, checks), then vehicle facts, tools, cautions and words.
     pub fn kind_of(&self, id: &str) -> Option<Kind> {
-        Kind::ALL.into_iter().find(|&kind| !matches!(kind, Kind::Vehicle | Kind::Case) && self.has(kind, id))
+        Kind::ALL
+            .into_iter()
+            .find(|&kind| !matches!(kind, Kind::Vehicle | Kind::Case | Kind::Job) && self.has(kind, id))
     }
 
     /// True if the book has an entry of this kind under this id.
@@ -183,6 +192,7 @@ impl RuleBook {
             Kind::Word => self.words.contains_key(id),
             Kind::Vehicle => self.vehicles.contains_key(id),
             Kind::Case => self.cases.contains_key(id),
+            Kind::Job => self.jobs.contains_key(id),
         }
     }
 
@@ -204,6 +214,7 @@ impl RuleBook {
             Kind::Word => of(&self.words),
             Kind::Vehicle => of(&self.vehicles),
             Kind::Case => of(&self.cases),
+            Kind::Job => of(&self.jobs),
         }
     }
 

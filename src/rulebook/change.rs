@@ -201,6 +201,7 @@ impl RuleBook {
             Kind::Word => drop(self.words.shift_remove(id)),
             Kind::Vehicle => drop(self.vehicles.shift_remove(id)),
             Kind::Case => drop(self.cases.shift_remove(id)),
+            Kind::Job => drop(self.jobs.shift_remove(id)),
         }
         self.places.remove(&(kind, id.to_owned()));
     }

@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::codes::{DUPLICATE_ID, REMOVES_OWN_ENTRY};
-use super::entries::{BookFile, BookHead, Change, Entries, KnownCase, Vehicle};
+use super::entries::{BookFile, BookHead, Change, Entries, Job, KnownCase, Vehicle};
 use super::fault::{Fault, Spot};
 use super::nearest::unknown_id;
 use super::{Kind, Layer, Place, Route, RuleBook, Source};
@@ -17,7 +17,8 @@ pub(super) enum Content {
     Book(Box<BookFile>),
     Vehicle(Box<Vehicle>),
     Case(Box<KnownCase>),
-    /// Nothing the book uses (access steps), or nothing readable.
+    Job(Box<Job>),
+    /// Nothing readable.
     Nothing,
 }
 
@@ -44,6 +45,7 @@ pub(super) fn merge(
         links: Vec::new(),
         vehicles: Entries::new(),
         cases: Entries::new(),
+        jobs: Entries::new(),
         laid_over: Vec::new(),
         layers,
         sources,
@@ -63,6 +65,7 @@ pub(super) fn merge(
                 Some(Content::Book(file)) => patches.push((number, merger.lay_file(number, *file))),
                 Some(Content::Vehicle(vehicle)) => merger.lay_vehicle(number, *vehicle),
                 Some(Content::Case(case)) => merger.lay_case(number, *case),
+                Some(Content::Job(job)) => merger.lay_job(number, *job),
                 Some(Content::Nothing) | None => {}
             }
         }
@@ -129,6 +132,11 @@ impl Merger {
         self.lay(source, Kind::Case, Entries::from_iter([(id, case)]), |b| &mut b.cases);
     }
 
+    fn lay_job(&mut self, source: usize, job: Job) {
+        let id = self.book.sources[source].stem().to_owned();
+        self.lay(source, Kind::Job, Entries::from_iter([(id, job)]), |b| &mut b.jobs);
+    }
+
     /// Notes that a section that may stand once a layer stands here; `None`, with a fault, if it stood before.
     fn once(
         &mut self,
@@ -165,7 +173,7 @@ impl Merger {
     ) {
         for (id, entry) in entries {
             let route = match kind {
-                Kind::Vehicle | Kind::Case => Route::default(),
+                Kind::Vehicle | Kind::Case | Kind::Job => Route::default(),
                 _ => Route::of(&[kind.section(), &id]),
             };
             let place = Place { source, route };
@@ -205,6 +213,7 @@ impl Merger {
             let (kind, id) = match named.split_once('/') {
                 Some(("vehicles", id)) => (self.book.has(Kind::Vehicle, id).then_some(Kind::Vehicle), id),
                 Some(("cases", id)) => (self.book.has(Kind::Case, id).then_some(Kind::Case), id),
+                Some(("jobs", id)) => (self.book.has(Kind::Job, id).then_some(Kind::Job), id),
                 _ => (self.book.kind_of(named), named.as_str()),
             };
             let Some(kind) = kind else {

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::codes::{CANNOT_READ, SYNTAX};
-use super::entries::{BookFile, KnownCase, Vehicle};
+use super::entries::{BookFile, Job, KnownCase, Vehicle};
 use super::layers::{Content, merge};
 use super::{Fault, Faults, FileKind, Layer, RuleBook, Source, Spot, shipped};
 
@@ -84,7 +84,7 @@ fn from_yaml(source: &Source) -> Result<Content, String> {
         FileKind::Book => Content::Book(Box::new(serde_yaml::from_str(text).map_err(said)?)),
         FileKind::Vehicle => Content::Vehicle(Box::new(serde_yaml::from_str(text).map_err(said)?)),
         FileKind::Case => Content::Case(Box::new(serde_yaml::from_str(text).map_err(said)?)),
-        FileKind::Job => Content::Nothing,
+        FileKind::Job => Content::Job(Box::new(serde_yaml::from_str(text).map_err(said)?)),
     })
 }
 
@@ -113,6 +113,8 @@ fn from_json(source: &Source) -> Content {
             .map_or(Content::Nothing, |file| Content::Vehicle(Box::new(file))),
         FileKind::Case => serde_json::from_str::<KnownCase>(json)
             .map_or(Content::Nothing, |file| Content::Case(Box::new(file))),
-        FileKind::Job => Content::Nothing,
+        FileKind::Job => {
+            serde_json::from_str::<Job>(json).map_or(Content::Nothing, |file| Content::Job(Box::new(file)))
+        }
     }
 }

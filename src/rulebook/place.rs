@@ -49,7 +49,7 @@ pub enum FileKind {
     Vehicle,
     /// One known case: `cases/*.yaml`, its id is the file's name.
     Case,
-    /// Access steps: `jobs/*.yaml`; read by the plan, not by the book.
+    /// Access steps of one engine layout: `jobs/*.yaml`, its id is the file's name.
     Job,
 }
 
@@ -81,7 +81,7 @@ pub struct Source {
 }
 
 impl Source {
-    /// The file's name without folders and ending: the id of a vehicle or known case.
+    /// The file's name without folders and ending: the id of a vehicle, known case or layout.
     pub fn stem(&self) -> &str {
         let name = self.path.rsplit('/').next().unwrap_or(&self.path);
         name.strip_suffix(".yaml").or_else(|| name.strip_suffix(".yml")).unwrap_or(name)

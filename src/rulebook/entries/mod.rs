@@ -4,12 +4,14 @@
 //! *means* (which ids exist, which limits apply) is settled by the checked [`RuleBook`](super::RuleBook).
 
 mod checks;
+mod jobs;
 mod knowledge;
 mod known_case;
 mod vehicle;
 mod weight;
 
 pub use checks::{Check, EngineState, Limit, Outcome, Reading, Source};
+pub use jobs::{BoltInto, Consumable, Fastening, Job, Proof, StatedTorque, Step, StepMinutes, Watch};
 pub use knowledge::{
     Band, BookHead, Caution, ChanceWord, Change, FactOption, Failure, FitsIf, History, Part, Repair, State,
     Symptom, Tool, Urgency, VehicleFact, Wear, WearBy,
