@@ -2,7 +2,8 @@
 //!
 //! [`file`] is the case as kept on disk, [`store`] the folder of cases, [`said`] what one answer means,
 //! [`reading`] how a number becomes soft evidence, [`evidence`] all answers together, [`standing`] the
-//! ranking they lead to, [`replay`] a known case of the book run through all of it.
+//! ranking they lead to, [`replay`] a known case of the book run through all of it, [`shop`] what an hour
+//! and a part cost here and which tools are missing.
 
 pub mod evidence;
 pub mod file;
@@ -10,6 +11,7 @@ pub mod limits;
 pub mod reading;
 pub mod replay;
 pub mod said;
+pub mod shop;
 pub mod standing;
 pub mod store;
 
@@ -17,5 +19,6 @@ pub use evidence::{Gathered, Ignored, gather};
 pub use file::{Answer, Case, Finding, Repaired, Verdict};
 pub use replay::{ReplayResult, replay};
 pub use said::{Said, SaidError, interpret};
+pub use shop::{Shop, ShopError};
 pub use standing::{Standing, Suspect, standing};
 pub use store::{CaseStore, StoreError};

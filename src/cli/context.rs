@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::{CliError, Exit, Paint, Shared};
 use crate::case::store::{self, CaseFile};
-use crate::case::{Case, CaseStore};
+use crate::case::{Case, CaseStore, Shop};
 use crate::graph::{self, CauseGraph};
 use crate::rulebook::entries::Vehicle;
 use crate::rulebook::{RuleBook, documents};
@@ -127,6 +127,16 @@ impl Context {
         }
         let bytes = std::fs::read(&path).map_err(CliError::misuse)?;
         documents::read(&bytes).map_err(|why| CliError::Misuse(format!("`{name}`: {why}")))
+    }
+
+    /// The shop: the file named, or `shop.yaml` in the data folder, or an ordinary one if there is none.
+    pub fn shop(&self, book: &RuleBook) -> Result<Shop, CliError> {
+        let named = self.shared.shop.clone();
+        let path = named.clone().unwrap_or_else(|| self.home().join("shop.yaml"));
+        if named.is_none() && !path.exists() {
+            return Ok(Shop::default());
+        }
+        Shop::read(&path, book).map_err(CliError::misuse)
     }
 
     /// The time now. Only the command line reads the clock.

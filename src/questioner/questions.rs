@@ -58,6 +58,13 @@ impl Question {
 /// Questions already answered, also by "don't know" or "can't do that here", are not open, nor is history
 /// that the vehicle file states.
 pub fn open_questions(book: &RuleBook, graph: &CauseGraph, case: &Case) -> Vec<Question> {
+    let mut questions = all_questions(book, graph, case);
+    questions.retain(|question| case.answer_to(&question.ask).is_none());
+    questions
+}
+
+/// Every question that makes sense on this vehicle, answered or not, in the same order.
+pub fn all_questions(book: &RuleBook, graph: &CauseGraph, case: &Case) -> Vec<Question> {
     let yes_no = |ask: &String, kind: QuestionKind| {
         let node = graph.node(ask)?;
         Some(Question {
@@ -95,5 +102,5 @@ pub fn open_questions(book: &RuleBook, graph: &CauseGraph, case: &Case) -> Vec<Q
             engine: check.engine,
         })
     });
-    symptoms.chain(history).chain(checks).filter(|question| case.answer_to(&question.ask).is_none()).collect()
+    symptoms.chain(history).chain(checks).collect()
 }

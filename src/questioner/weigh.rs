@@ -7,7 +7,7 @@
 
 use super::questions::Question;
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Engine, Evidence, InferenceError, NodeId};
+use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId};
 
 /// What one answer would do to the part it moves most.
 #[derive(Debug, Clone)]
@@ -49,52 +49,56 @@ pub fn weigh(
     evidence: &Evidence,
     questions: Vec<Question>,
 ) -> Result<Vec<Weighed>, InferenceError> {
+    let all = weigh_each(graph, engine, evidence, questions)?;
+    let mut weighed: Vec<Weighed> = all.into_iter().map(|(weighed, _)| weighed).collect();
+    weighed.sort_by(|a, b| b.bits_per_minute().total_cmp(&a.bits_per_minute()));
+    Ok(weighed)
+}
+
+/// Weighs every question in the order given, each with the exact chances after every answer: of the
+/// failures, then of the parts, in graph order.
+pub fn weigh_each(
+    graph: &CauseGraph,
+    engine: &Engine,
+    evidence: &Evidence,
+    questions: Vec<Question>,
+) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
     let failures = graph.of_kind(NodeKind::Failure);
     let parts = graph.of_kind(NodeKind::Part);
     let targets: Vec<NodeId> = failures.iter().chain(&parts).copied().collect();
     let now = engine.posterior(graph.network(), evidence, &targets)?.marginals;
     let candidates: Vec<_> = questions.iter().map(Question::candidate).collect();
     let results = engine.candidates(graph.network(), evidence, &targets, &candidates)?;
-    let mut weighed: Vec<Weighed> = questions
-        .into_iter()
-        .zip(results)
-        .map(|(question, result)| {
-            let bits = result
-                .outcomes
-                .iter()
-                .map(|outcome| {
-                    let gained: f64 = outcome.marginals[..failures.len()]
-                        .iter()
-                        .zip(&now)
-                        .map(|(&after, &before)| divergence(after, before))
-                        .sum();
-                    outcome.chance * gained
-                })
-                .sum();
-            let effects = question
-                .all_answers()
-                .into_iter()
-                .zip(&result.outcomes)
-                .map(|(answer, outcome)| {
-                    let after = &outcome.marginals[failures.len()..];
-                    let before = &now[failures.len()..];
-                    let moved = |at: &usize| (after[*at] - before[*at]).abs();
-                    let most = (0..parts.len()).max_by(|a, b| moved(a).total_cmp(&moved(b)).then(b.cmp(a)));
-                    let most = most.unwrap_or(0);
-                    Effect {
-                        answer,
-                        chance: outcome.chance,
-                        part: graph.key(parts[most]).to_owned(),
-                        before: before[most],
-                        after: after[most],
-                    }
-                })
-                .collect();
-            Weighed { question, bits, effects }
-        })
-        .collect();
-    weighed.sort_by(|a, b| b.bits_per_minute().total_cmp(&a.bits_per_minute()));
-    Ok(weighed)
+    let weighed = questions.into_iter().zip(results).map(|(question, result)| {
+        let bits = result
+            .outcomes
+            .iter()
+            .map(|outcome| {
+                let both = outcome.marginals[..failures.len()].iter().zip(&now);
+                outcome.chance * both.map(|(&after, &before)| divergence(after, before)).sum::<f64>()
+            })
+            .sum();
+        let effects = question
+            .all_answers()
+            .into_iter()
+            .zip(&result.outcomes)
+            .map(|(answer, outcome)| {
+                let (before, after) = (&now[failures.len()..], &outcome.marginals[failures.len()..]);
+                let moved = |at: usize| (after[at] - before[at]).abs();
+                let most = (0..parts.len()).max_by(|&a, &b| moved(a).total_cmp(&moved(b)).then(b.cmp(&a)));
+                let most = most.unwrap_or(0);
+                Effect {
+                    answer,
+                    chance: outcome.chance,
+                    part: graph.key(parts[most]).to_owned(),
+                    before: before[most],
+                    after: after[most],
+                }
+            })
+            .collect();
+        (Weighed { question, bits, effects }, result)
+    });
+    Ok(weighed.collect())
 }
 
 /// Kullback-Leibler divergence of a yes/no chance `after` from `before`, in bits.
