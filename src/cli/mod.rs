@@ -5,6 +5,7 @@ mod context;
 mod exit;
 mod paint;
 mod rank;
+pub mod reckon;
 mod setup;
 
 use std::ffi::OsString;
@@ -40,6 +41,7 @@ pub struct Cli {
 
 /// Options that every command takes.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Everywhere")]
 pub struct Shared {
     /// A folder of rules laid over the built-in book; may be given several times, later ones on top
     #[arg(long, global = true, value_name = "DIR")]
@@ -101,6 +103,8 @@ pub enum TextOrJson {
 enum Command {
     /// Rank the suspects of a case without asking; `-` reads one case a line (JSON), writes one result a line
     Rank(rank::RankArgs),
+    /// Work out mixes, boiling and freezing points, caps, drains, pulleys, sensors, torque, units
+    Reckon(reckon::ReckonArgs),
     /// Print a completion script for a shell
     Completions(setup::CompletionsArgs),
     /// Print the manual page
@@ -126,6 +130,7 @@ where
     let result = match cli.command {
         None => Err(CliError::misuse("name a command")),
         Some(Command::Rank(args)) => rank::run(&mut context, &args),
+        Some(Command::Reckon(args)) => reckon::run(&mut context, &args),
         Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
         Some(Command::Man) => setup::manual(&mut context, Cli::command()),
     };

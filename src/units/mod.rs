@@ -51,6 +51,11 @@ impl Unit {
         self.0.symbol
     }
 
+    /// What to call it where a bare number has no symbol: `°C`, `fraction`.
+    pub fn name(self) -> &'static str {
+        if self.0.symbol.is_empty() { self.0.names[0] } else { self.0.symbol }
+    }
+
     /// From this unit to the base unit of its kind.
     pub fn to_base(self, value: f64) -> f64 {
         value * self.0.factor + self.0.offset

@@ -37,6 +37,8 @@ fn pure_ethylene_glycol_rows() {
 fn concentrate_rows_of_makers_tables() {
     for (percent, frost) in [(40.0, -24.0), (50.0, -37.0), (60.0, -52.0)] {
         near(percent, concentrate(percent).freezing_celsius().unwrap(), frost, 0.05);
+        let back = Mix::for_freezing(Glycol::Ethylene, Basis::Concentrate, frost).unwrap();
+        near(frost, back.share(), percent / 100.0, 1e-4);
     }
     // The basis matters: the same number on the bottle and of the chemical are nearly 3 °C apart.
     let apart = concentrate(50.0).freezing_celsius().unwrap()
