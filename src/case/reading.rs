@@ -9,22 +9,10 @@ use super::limits;
 use crate::rulebook::entries::{Check, Limit, Reading, Vehicle};
 use crate::units::{Kind, Quantity, Unit, parse_quantity};
 
+pub use crate::rulebook::{step, step_kind, unit_named};
+
 /// Likelihoods below this are none at all: the other outcomes are certain to nine digits.
 const NEGLIGIBLE: f64 = 1e-9;
-
-/// The unit a rule file names, with the kind it fixes. `K` is a difference of temperatures; any other name
-/// means the first kind that knows it.
-pub fn unit_named(name: &str) -> Option<Unit> {
-    if name == "K" {
-        return Some(Unit::KELVINS);
-    }
-    Kind::ALL.into_iter().find_map(|kind| Unit::parse(name, kind).ok())
-}
-
-/// Kind of a tolerance or step on a scale of `kind`: on the temperature scale a difference.
-pub fn step_kind(kind: Kind) -> Kind {
-    if kind == Kind::Temperature { Kind::TemperatureDifference } else { kind }
-}
 
 /// Reads what was typed for a reading, and refuses slips of the pen.
 pub fn parse(reading: &Reading, text: &str) -> Result<Quantity, String> {
@@ -54,13 +42,6 @@ fn deviation(reading: &Reading, unit: Unit, value: f64) -> Result<f64, String> {
         None => step(text, unit)?,
     };
     Ok(deviation.max(1e-9))
-}
-
-/// A tolerance or step in base units, with the reading's own unit for a bare number.
-fn step(text: &str, unit: Unit) -> Result<f64, String> {
-    let kind = step_kind(unit.kind());
-    let default = if kind == unit.kind() { unit } else { kind.base_unit() };
-    parse_quantity(text, kind, default).map(Quantity::base).map_err(|error| error.to_string())
 }
 
 /// A limit of a check on this vehicle, in base units.

@@ -10,7 +10,7 @@ use crate::case::store::{self, CaseFile};
 use crate::case::{Case, CaseStore, Shop};
 use crate::graph::{self, CauseGraph};
 use crate::rulebook::entries::Vehicle;
-use crate::rulebook::{RuleBook, documents};
+use crate::rulebook::{Drawing, RuleBook, documents};
 use crate::units::UnitSystem;
 
 /// Name of the variable that moves weephole's data folder.
@@ -93,11 +93,17 @@ impl Context {
         if layers.is_empty() {
             return Ok(RuleBook::shipped());
         }
-        let book = RuleBook::load(&layers).map_err(|faults| CliError::Rendered(format!("{faults:?}")))?;
+        let book =
+            RuleBook::load(&layers).map_err(|faults| CliError::Rendered(faults.draw(self.drawing_err())))?;
         for change in &book.laid_over {
             self.say(&self.paint_err.faint(change));
         }
         Ok(book)
+    }
+
+    /// How faults are drawn on standard error.
+    pub fn drawing_err(&self) -> Drawing {
+        Drawing { colour: self.paint_err.is_on(), width: width_of_terminal() }
     }
 
     /// The cause graph of a case's vehicle on the day the case was opened.
@@ -165,4 +171,9 @@ impl Context {
             }
         }
     }
+}
+
+/// Columns of the terminal messages go to; 100 where there is none.
+fn width_of_terminal() -> usize {
+    terminal_size::terminal_size_of(io::stderr()).map_or(100, |(width, _)| usize::from(width.0))
 }

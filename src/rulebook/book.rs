@@ -7,6 +7,7 @@ use super::entries::{
     BookHead, Caution, ChanceWord, Check, Entries, Failure, History, Job, KnownCase, Part, State, Symptom,
     Tool, Vehicle, VehicleFact, WeightSpec, WordRange,
 };
+use super::render::file_name;
 use super::statements::StatementKey;
 use super::{Layer, Link, Place, Route, Source, Weight};
 
@@ -160,6 +161,8 @@ pub struct RuleBook {
     /// Every file the book was read from.
     pub sources: Vec<Source>,
     pub(super) places: BTreeMap<(Kind, String), Place>,
+    /// The file whose words for chances hold.
+    pub(super) chances_in: Option<usize>,
     /// Where statements are written that a `change` set.
     pub(super) changed: BTreeMap<StatementKey, Place>,
     /// For each cause, the numbers of its links; filled when the links are.
@@ -194,6 +197,11 @@ impl RuleBook {
             Kind::Case => self.cases.contains_key(id),
             Kind::Job => self.jobs.contains_key(id),
         }
+    }
+
+    /// True if an entry of this kind stands in the book under this id, even one that cannot be used as it is written.
+    pub fn has_written(&self, kind: Kind, id: &str) -> bool {
+        self.places.contains_key(&(kind, id.to_owned()))
     }
 
     /// Every id of one kind, in book order.
@@ -283,7 +291,6 @@ impl RuleBook {
 
     /// What a file is called in messages: its layer's folder and its path below it.
     pub fn name_of_source(&self, source: usize) -> String {
-        let Some(source) = self.sources.get(source) else { return String::new() };
-        format!("{}/{}", self.layers[source.layer].name.trim_end_matches('/'), source.path)
+        self.sources.get(source).map(|source| file_name(source, &self.layers)).unwrap_or_default()
     }
 }

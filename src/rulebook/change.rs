@@ -106,13 +106,13 @@ impl RuleBook {
             };
             match kind {
                 Kind::Failure => {
-                    self.failures.get_mut(id).into_iter().for_each(|e| e.source = add(&e.source))
+                    self.failures.get_mut(id).into_iter().for_each(|e| e.source = add(&e.source));
                 }
                 Kind::Check => self.checks.get_mut(id).into_iter().for_each(|e| e.source = add(&e.source)),
                 Kind::State => self.states.get_mut(id).into_iter().for_each(|e| add_option(&mut e.source)),
                 Kind::History => self.history.get_mut(id).into_iter().for_each(|e| add_option(&mut e.source)),
                 Kind::Symptom => {
-                    self.symptoms.get_mut(id).into_iter().for_each(|e| add_option(&mut e.source))
+                    self.symptoms.get_mut(id).into_iter().for_each(|e| add_option(&mut e.source));
                 }
                 _ => {}
             }

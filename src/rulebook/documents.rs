@@ -3,19 +3,51 @@
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use super::gate::{LARGEST_FILE, read_gated, text_of};
+use super::{Faults, FileKind, Layer, Source, yaml};
+
 /// Reads one document of a known type. The error says where it stopped and what was expected.
+///
+/// The text passes the same gate as a rule file: at most 4 MiB, UTF-8, no control characters, aliases, tags or deep
+/// nesting, no key twice.
 pub fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, String> {
-    let text = std::str::from_utf8(bytes)
-        .map_err(|error| format!("byte {} is not UTF-8; save it as UTF-8 text", error.valid_up_to() + 1))?;
-    let reader = serde_yaml::Deserializer::from_str(text);
-    serde_path_to_error::deserialize(reader).map_err(|error| {
-        let path = error.path().to_string();
-        let inner = error.into_inner();
-        if path == "." { inner.to_string() } else { format!("at `{path}`: {inner}") }
-    })
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err("it is larger than 4 MiB".to_owned());
+    }
+    let (text, trouble) = text_of(bytes.to_vec());
+    let (reading, list) = read_gated(0, &text, trouble.as_ref());
+    if let (Some(reading), true) = (reading, list.is_empty()) {
+        return serde_path_to_error::deserialize(&reading.value).map_err(|error| {
+            let path = error.path().to_string();
+            let inner = error.into_inner();
+            if path == "." { inner.to_string() } else { format!("at `{path}`: {inner}") }
+        });
+    }
+    let source = Source {
+        layer: 0,
+        path: String::new(),
+        kind: FileKind::Job,
+        text: text.into(),
+        json: "",
+        trouble: None,
+    };
+    let layers = vec![Layer { name: String::new(), shipped: false }];
+    Err(said(&Faults { list, sources: vec![source], layers }))
+}
+
+/// The first fault in one sentence.
+fn said(faults: &Faults) -> String {
+    let reports = faults.reports();
+    let Some(first) = reports.first() else { return String::new() };
+    let at = first
+        .place
+        .as_ref()
+        .and_then(|place| Some(format!("line {}, column {}: ", place.line?, place.column?)));
+    let help = first.help.first().map(|help| format!("; {help}")).unwrap_or_default();
+    format!("{}{}{help}", at.unwrap_or_default(), first.message)
 }
 
 /// Writes one document.
 pub fn write<T: Serialize>(value: &T) -> Result<String, String> {
-    serde_yaml::to_string(value).map_err(|error| error.to_string())
+    yaml::write(value)
 }

@@ -14,7 +14,11 @@ use super::{Kind, Layer, Place, Route, RuleBook, Source};
 
 /// What was read from one file.
 pub(super) enum Content {
-    Book(Box<BookFile>),
+    Book {
+        file: Box<BookFile>,
+        /// Entries that stand in the file but cannot be used; references to them are no further fault.
+        broken: Vec<(Kind, String)>,
+    },
     Vehicle(Box<Vehicle>),
     Case(Box<KnownCase>),
     Job(Box<Job>),
@@ -50,6 +54,7 @@ pub(super) fn merge(
         layers,
         sources,
         places: BTreeMap::new(),
+        chances_in: None,
         changed: BTreeMap::new(),
         from: BTreeMap::new(),
         to: BTreeMap::new(),
@@ -62,7 +67,10 @@ pub(super) fn merge(
         let mut patches = Vec::new();
         for &number in &numbers {
             match contents[number].take() {
-                Some(Content::Book(file)) => patches.push((number, merger.lay_file(number, *file))),
+                Some(Content::Book { file, broken }) => {
+                    patches.push((number, merger.lay_file(number, *file)));
+                    merger.note_broken(number, broken);
+                }
                 Some(Content::Vehicle(vehicle)) => merger.lay_vehicle(number, *vehicle),
                 Some(Content::Case(case)) => merger.lay_case(number, *case),
                 Some(Content::Job(job)) => merger.lay_job(number, *job),
@@ -108,6 +116,7 @@ impl Merger {
             && let Some(()) = self.once(source, "chance-words", |m| &mut m.chances)
         {
             self.book.chance_words = file.chance_words;
+            self.book.chances_in = Some(source);
         }
         self.lay(source, Kind::Word, file.words, |b| &mut b.words);
         self.lay(source, Kind::Caution, file.cautions, |b| &mut b.cautions);
@@ -120,6 +129,13 @@ impl Merger {
         self.lay(source, Kind::Symptom, file.symptoms, |b| &mut b.symptoms);
         self.lay(source, Kind::Check, file.checks, |b| &mut b.checks);
         Patch { remove: file.remove, change: file.change }
+    }
+
+    fn note_broken(&mut self, source: usize, broken: Vec<(Kind, String)>) {
+        for (kind, id) in broken {
+            let place = Place { source, route: Route::of(&[kind.section(), &id]) };
+            self.book.places.entry((kind, id)).or_insert(place);
+        }
     }
 
     fn lay_vehicle(&mut self, source: usize, vehicle: Vehicle) {

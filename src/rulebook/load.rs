@@ -1,91 +1,98 @@
-//! From files to a book.
+//! From folders to a book: reading, laying over, meaning.
 
 use std::fs;
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-use super::codes::{CANNOT_READ, SYNTAX};
-use super::entries::{BookFile, Job, KnownCase, Vehicle};
-use super::layers::{Content, merge};
-use super::{Fault, Faults, FileKind, Layer, RuleBook, Source, Spot, shipped};
+use super::checks::{Needs, REGISTRY};
+use super::codes::CANNOT_READ;
+use super::gate::{LARGEST_FILE, Trouble, text_of};
+use super::layers::merge;
+use super::read::content_of;
+use super::{Fault, Faults, FileKind, Layer, RuleBook, Severity, Source, shipped};
+
+/// How deep folders may stand within one another below a rule folder.
+const DEEPEST_FOLDER: usize = 8;
+
+/// What lies under the folders that are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Below {
+    /// The shipped book.
+    Shipped,
+    /// Nothing: the first folder is a whole book of its own.
+    Nothing,
+}
+
+/// A book as far as it could be read, with everything that is wrong with it.
+#[derive(Debug)]
+pub struct Inspection {
+    /// The book, without what could not be used.
+    pub book: RuleBook,
+    /// What is wrong, in the order of files and lines.
+    pub faults: Faults,
+}
 
 impl RuleBook {
     /// The book compiled into the program. Its soundness is proved by the project's tests, so nothing is checked here.
     pub fn shipped() -> Self {
         let (layer, sources) = shipped_layer();
-        let contents = sources.iter().map(from_json).collect();
+        let contents =
+            sources.iter().enumerate().map(|(number, source)| content_of(number, source).content).collect();
         merge(vec![layer], sources, contents).0
     }
 
-    /// The shipped book with folders of rules laid over it, the last on top. Fails with every fault found in one go.
+    /// The shipped book with folders of rules laid over it, the last on top.
+    ///
+    /// Fails with everything found wrong in one go if any of it makes the book unusable; warnings do not.
     pub fn load(folders: &[PathBuf]) -> Result<Self, Faults> {
         if folders.is_empty() {
             return Ok(Self::shipped());
         }
-        let (layer, mut sources) = shipped_layer();
-        let mut contents: Vec<Content> = sources.iter().map(from_json).collect();
-        let mut layers = vec![layer];
-        let mut list = Vec::new();
-        for folder in folders {
-            let mut paths = Vec::new();
-            if let Err(why) = gather(folder, "", &mut paths) {
-                list.push(Fault::of_book(
-                    &CANNOT_READ,
-                    format!("cannot read the folder `{}`: {why}", folder.display()),
-                ));
-            }
-            paths.sort();
-            for path in paths {
-                let number = sources.len();
-                match fs::read_to_string(folder.join(&path)) {
-                    Ok(text) => {
-                        let kind = FileKind::of(&path);
-                        sources.push(Source { layer: layers.len(), path, kind, text: text.into(), json: "" });
-                        match from_yaml(&sources[number]) {
-                            Ok(content) => contents.push(content),
-                            Err(why) => {
-                                contents.push(Content::Nothing);
-                                list.push(Fault::at(&SYNTAX, Spot::file(number), why));
-                            }
-                        }
-                    }
-                    Err(why) => {
-                        list.push(Fault::of_book(&CANNOT_READ, format!("cannot read `{path}`: {why}")))
-                    }
-                }
-            }
-            layers.push(Layer { name: folder.display().to_string(), shipped: false });
-        }
-        let (book, more) = merge(layers, sources, contents);
-        list.extend(more);
-        let faults = Faults { list, sources: book.sources.clone(), layers: book.layers.clone() };
+        let Inspection { book, faults } = inspect_down_to(folders, Below::Shipped, Severity::Error);
         if faults.any_errors() { Err(faults) } else { Ok(book) }
     }
 }
 
-/// Collects the rule files below a folder, as paths with `/` between folders.
-fn gather(folder: &Path, below: &str, paths: &mut Vec<String>) -> std::io::Result<()> {
-    for entry in fs::read_dir(folder.join(below))? {
-        let entry = entry?;
-        let name = entry.file_name().to_string_lossy().into_owned();
-        let path = if below.is_empty() { name } else { format!("{below}/{name}") };
-        if entry.file_type()?.is_dir() {
-            gather(folder, &path, paths)?;
-        } else if Path::new(&path).extension().is_some_and(|e| e == "yaml" || e == "yml") {
-            paths.push(path);
-        }
-    }
-    Ok(())
+/// Reads a book and finds everything that is wrong with it.
+pub fn inspect(folders: &[PathBuf], below: Below) -> Inspection {
+    inspect_down_to(folders, below, Severity::Note)
 }
 
-fn from_yaml(source: &Source) -> Result<Content, String> {
-    let text = source.text.as_ref();
-    let said = |e: serde_yaml::Error| e.to_string();
-    Ok(match source.kind {
-        FileKind::Book => Content::Book(Box::new(serde_yaml::from_str(text).map_err(said)?)),
-        FileKind::Vehicle => Content::Vehicle(Box::new(serde_yaml::from_str(text).map_err(said)?)),
-        FileKind::Case => Content::Case(Box::new(serde_yaml::from_str(text).map_err(said)?)),
-        FileKind::Job => Content::Job(Box::new(serde_yaml::from_str(text).map_err(said)?)),
-    })
+fn inspect_down_to(folders: &[PathBuf], below: Below, least: Severity) -> Inspection {
+    let mut list = Vec::new();
+    let (mut layers, mut sources) = (Vec::new(), Vec::new());
+    if below == Below::Shipped {
+        let (layer, files) = shipped_layer();
+        layers.push(layer);
+        sources.extend(files);
+    }
+    for folder in folders {
+        list.extend(add_layer(folder, &mut layers, &mut sources));
+    }
+    // Of what is laid over, a file that cannot be read hides every id it holds.
+    let mut complete = list.is_empty();
+    let mut contents = Vec::new();
+    for (number, source) in sources.iter().enumerate() {
+        let read = content_of(number, source);
+        complete &= read.readable;
+        contents.push(read.content);
+        list.extend(read.faults);
+    }
+    let sound = list.is_empty();
+    let (book, faults) = merge(layers, sources, contents);
+    list.extend(faults);
+    for check in REGISTRY.iter().filter(|check| check.code().severity >= least) {
+        let can_run = match check.needs() {
+            Needs::Entries => true,
+            Needs::EveryFile => complete,
+            Needs::SoundBook => sound,
+        };
+        if can_run {
+            list.extend(check.run(&book));
+        }
+    }
+    let faults = Faults::sorted(list, &book);
+    Inspection { book, faults }
 }
 
 /// The shipped book as a layer and its files.
@@ -98,23 +105,98 @@ fn shipped_layer() -> (Layer, Vec<Source>) {
             kind: FileKind::of(file.path),
             text: file.yaml.into(),
             json: file.json,
+            trouble: None,
         })
         .collect();
     (Layer { name: "rules".to_owned(), shipped: true }, sources)
 }
 
-/// What a compiled-in file holds; nothing if it is not as it should be, which the tests would have found.
-fn from_json(source: &Source) -> Content {
-    let json = source.json;
-    match source.kind {
-        FileKind::Book => serde_json::from_str::<BookFile>(json)
-            .map_or(Content::Nothing, |file| Content::Book(Box::new(file))),
-        FileKind::Vehicle => serde_json::from_str::<Vehicle>(json)
-            .map_or(Content::Nothing, |file| Content::Vehicle(Box::new(file))),
-        FileKind::Case => serde_json::from_str::<KnownCase>(json)
-            .map_or(Content::Nothing, |file| Content::Case(Box::new(file))),
-        FileKind::Job => {
-            serde_json::from_str::<Job>(json).map_or(Content::Nothing, |file| Content::Job(Box::new(file)))
+/// Reads the files of a folder, or one file, as a layer; what is wrong with their bytes is kept for later.
+fn add_layer(folder: &Path, layers: &mut Vec<Layer>, sources: &mut Vec<Source>) -> Vec<Fault> {
+    let number = layers.len();
+    let mut faults = Vec::new();
+    let mut paths = Vec::new();
+    let mut root = folder.to_path_buf();
+    if folder.is_file() {
+        paths.push(folder.file_name().unwrap_or_default().to_string_lossy().into_owned());
+        root = folder.parent().unwrap_or(Path::new("")).to_path_buf();
+    } else if let Err(why) = gather(folder, "", 0, &mut paths) {
+        faults.push(
+            Fault::of_book(
+                &CANNOT_READ,
+                format!("cannot read the folder `{}`: {}", folder.display(), told(&why)),
+            )
+            .help("name a folder that holds rule files (`*.yaml`)"),
+        );
+    }
+    paths.sort();
+    for path in paths {
+        let (text, trouble) = read_text(&root.join(&path));
+        let kind = FileKind::of(&path);
+        sources.push(Source { layer: number, path, kind, text: text.into(), json: "", trouble });
+    }
+    let name = root.display().to_string();
+    layers.push(Layer { name: if name.is_empty() { ".".to_owned() } else { name }, shipped: false });
+    faults
+}
+
+/// Collects the rule files below a folder, as paths with `/` between folders. Hidden files are left alone.
+fn gather(folder: &Path, below: &str, depth: usize, paths: &mut Vec<String>) -> io::Result<()> {
+    for entry in fs::read_dir(folder.join(below))? {
+        let entry = entry?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if name.starts_with('.') {
+            continue;
+        }
+        let path = if below.is_empty() { name } else { format!("{below}/{name}") };
+        if entry.file_type()?.is_dir() {
+            if depth < DEEPEST_FOLDER {
+                gather(folder, &path, depth + 1, paths)?;
+            }
+        } else if Path::new(&path).extension().is_some_and(|e| e == "yaml" || e == "yml") {
+            paths.push(path);
         }
     }
+    Ok(())
+}
+
+fn read_text(path: &Path) -> (String, Option<Trouble>) {
+    let mut bytes = Vec::new();
+    let read = fs::File::open(path).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+    match read {
+        Err(why) => (String::new(), Some(Trouble::Unreadable(told(&why)))),
+        Ok(length) if length as u64 > LARGEST_FILE => (String::new(), Some(Trouble::TooBig)),
+        Ok(_) => text_of(bytes),
+    }
+}
+
+/// What the system says, without its error number.
+fn told(why: &io::Error) -> String {
+    let text = why.to_string();
+    text.split(" (os error").next().unwrap_or_default().to_lowercase()
+}
+
+/// Every fault of one text read as a rule file of a folder laid over nothing: for tests of the reader itself.
+pub fn inspect_text(path: &str, bytes: &[u8]) -> Inspection {
+    let (text, trouble) = if bytes.len() as u64 > LARGEST_FILE {
+        (String::new(), Some(Trouble::TooBig))
+    } else {
+        text_of(bytes.to_vec())
+    };
+    let kind = FileKind::of(path);
+    let source = Source { layer: 0, path: path.to_owned(), kind, text: text.into(), json: "", trouble };
+    let read = content_of(0, &source);
+    let layers = vec![Layer { name: ".".to_owned(), shipped: false }];
+    let (book, mut list) = merge(layers, vec![source], vec![read.content]);
+    list.extend(read.faults);
+    if read.readable {
+        list.extend(
+            REGISTRY
+                .iter()
+                .filter(|check| check.needs() == Needs::Entries)
+                .flat_map(|check| check.run(&book)),
+        );
+    }
+    let faults = Faults::sorted(list, &book);
+    Inspection { book, faults }
 }

@@ -3,6 +3,8 @@
 use std::borrow::Cow;
 use std::fmt;
 
+use super::gate::Trouble;
+
 /// The way from the top of a file to one of its nodes: keys of maps and, for lists, numbers from 0.
 ///
 /// A route outlives edits of the lines above it and needs no positions while a book is read; a position is
@@ -78,6 +80,8 @@ pub struct Source {
     pub text: Cow<'static, str>,
     /// Its content as JSON, if it was compiled into the program.
     pub(super) json: &'static str,
+    /// What is wrong with its bytes.
+    pub(super) trouble: Option<Trouble>,
 }
 
 impl Source {

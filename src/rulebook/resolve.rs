@@ -2,22 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::fault::{Fault, Spot, code};
+use super::codes::DUPLICATE_LINK;
+use super::fault::{Fault, Spot};
 use super::statements::Statement;
 use super::{Effect, Kind, Link, LinkList, RuleBook, Weight};
-
-code! {
-    /// The same link is stated twice: once under its cause (`leads-to`, `shows`) and once under its effect
-    /// (`raised-by`).
-    ///
-    /// Two weights for one link contradict each other, and two equal ones will the next time one is changed.
-    ///
-    /// State a link once. A failure's own signs and the states it brings on stand under the failure; what history and
-    /// states do to a failure stands in the failure's `raised-by`.
-    ///
-    /// In a folder laid over the book a link may be stated anew: the upper layer wins.
-    pub static DUPLICATE_LINK = Error "duplicate-link", "a link stated twice";
-}
 
 impl RuleBook {
     /// Fills [`links`](Self::links) from what the entries state. A statement whose ends or weight mean nothing is left

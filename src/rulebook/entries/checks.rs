@@ -43,9 +43,11 @@ pub struct Check {
     /// What the engine must be like.
     pub engine: EngineState,
     /// Minutes it takes, without warming up or cooling down.
+    #[schemars(range(min = 0.0))]
     pub minutes: f64,
     /// Money it uses up (test fluid, strips), in the book's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub cost: Option<f64>,
     /// Tools it needs, by id.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -57,10 +59,12 @@ pub struct Check {
     #[serde(default, skip_serializing_if = "Entries::is_empty")]
     pub fits_if: FitsIf,
     /// How it is done.
+    #[schemars(length(min = 1))]
     pub steps: Vec<String>,
     /// The normal result, as an answer.
     pub normal: String,
     /// Every result that is not normal. They exclude one another: exactly one of these or the normal result is true.
+    #[schemars(extend("minProperties" = 1))]
     pub outcomes: Entries<Outcome>,
     /// If the result is a number: how it is read.
     #[serde(default, skip_serializing_if = "Option::is_none")]

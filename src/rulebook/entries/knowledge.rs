@@ -22,6 +22,7 @@ pub struct BookHead {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct ChanceWord {
     /// Lowest chance for which these words are used, 0 to 1.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub at_least: f64,
     /// The words.
     pub say: String,
@@ -46,6 +47,7 @@ pub struct Tool {
     pub name: String,
     /// Minutes to fetch it and put it away again, once a visit.
     #[serde(default)]
+    #[schemars(range(min = 0.0))]
     pub minutes: f64,
     /// True for what every toolbox has; false for what a roadside or home mechanic may lack.
     #[serde(default)]
@@ -59,6 +61,7 @@ pub struct VehicleFact {
     /// The question that settles it.
     pub ask: String,
     /// Its possible values, each with its share among vehicles; the shares sum to 1.
+    #[schemars(extend("minProperties" = 1))]
     pub options: Entries<FactOption>,
 }
 
@@ -69,6 +72,7 @@ pub struct FactOption {
     /// What it is called.
     pub name: String,
     /// Share of vehicles that have it, 0 to 1: used while the fact is unknown.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub share: f64,
 }
 
@@ -77,7 +81,7 @@ pub type FitsIf = Entries<Vec<String>>;
 
 /// A low and a high figure, written `[90, 150]`.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize, Serialize, JsonSchema)]
-pub struct Band(pub f64, pub f64);
+pub struct Band(#[schemars(range(min = 0.0))] pub f64, #[schemars(range(min = 0.0))] pub f64);
 
 impl Band {
     /// The middle of the band.
@@ -137,8 +141,10 @@ pub struct Wear {
     /// What the age is counted in.
     pub by: WearBy,
     /// Characteristic life, in that count: the age by which 63 % have failed.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub life: f64,
     /// Weibull shape: 1 no ageing, 2 to 4 wear-out.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub shape: f64,
     /// Where the life comes from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -178,6 +184,7 @@ pub struct Failure {
     /// What happens if it waits, in plain words for the customer.
     pub if_left: String,
     /// How many of 1,000 vehicles brought in with a cooling complaint have it, before any listed cause.
+    #[schemars(range(min = 0.0, max = 1000.0))]
     pub base: f64,
     /// Why this base and these weights: the source, or "judgement" with its reason.
     pub source: String,
@@ -243,6 +250,7 @@ pub struct History {
     /// The same for the customer.
     pub customer: String,
     /// Of how many of 1,000 vehicles brought in with a cooling complaint it is true.
+    #[schemars(range(min = 0.0, max = 1000.0))]
     pub base: f64,
     /// Why this base and these weights.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -272,6 +280,7 @@ pub struct Symptom {
     /// How to recognise it and what it is often mistaken for.
     pub notice: String,
     /// How customers put it: words and phrases that free text is matched against.
+    #[schemars(length(min = 1))]
     pub words: Vec<String>,
     /// The same in plain words for the customer.
     pub customer: String,
@@ -298,6 +307,7 @@ pub struct Symptom {
 pub struct Change {
     /// A new base (failures and history).
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0, max = 1000.0))]
     pub base: Option<f64>,
     /// A new background (states and symptoms).
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -319,6 +329,7 @@ pub struct Change {
     pub price: Option<Band>,
     /// New minutes (checks).
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub minutes: Option<f64>,
     /// Further words customers use (symptoms); they are added to those that stand.
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -18,6 +18,7 @@ pub struct KnownCase {
     #[serde(default, skip_serializing_if = "Entries::is_empty")]
     pub facts: Entries<String>,
     /// The answers, in the order in which they were given.
+    #[schemars(length(min = 1))]
     pub answers: Vec<KnownAnswer>,
     /// What the ranking must say.
     pub expect: Expected,
@@ -58,6 +59,7 @@ pub struct Expected {
     /// How many places from the top `first` and `with` may take up; without it `first` comes first and those of `with`
     /// right behind.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 1))]
     pub within: Option<usize>,
     /// Ids whose chance must stay below this (`head-gasket: 0.05`).
     #[serde(skip_serializing_if = "Entries::is_empty")]

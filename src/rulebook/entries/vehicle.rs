@@ -72,12 +72,15 @@ pub struct Vehicle {
     pub coolant: CoolantFill,
     /// Kilometres run.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub km: Option<f64>,
     /// Engine hours run.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub hours: Option<f64>,
     /// Year it was built.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 1880, max = 2999))]
     pub built: Option<i16>,
     /// When parts were last fitted; what is not listed is as old as the vehicle, if that is known.
     #[serde(skip_serializing_if = "Entries::is_empty")]
@@ -150,9 +153,11 @@ pub struct CoolantFill {
 pub struct Fitted {
     /// The vehicle's kilometres at the time.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub km: Option<f64>,
     /// The engine's hours at the time.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
     pub hours: Option<f64>,
     /// The date (YYYY or YYYY-MM or YYYY-MM-DD).
     #[serde(skip_serializing_if = "Option::is_none", deserialize_with = "loose_date")]

@@ -12,10 +12,13 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WordRange {
     /// The chance this word stands for, 0 to 1.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub is: f64,
     /// Lowest chance still meant by the word.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub from: f64,
     /// Highest chance still meant by the word.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub to: f64,
     /// Where the number comes from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
