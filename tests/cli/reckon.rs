@@ -361,3 +361,41 @@ proptest! {
         }
     }
 }
+
+/// Every console block of docs/reckon.md, through the program itself.
+#[test]
+fn the_documented_sessions_are_what_the_program_prints() {
+    trycmd::TestCases::new().case("docs/reckon.md").run();
+}
+
+fn program(words: &[&str]) -> assert_cmd::assert::Assert {
+    let home = tempfile::tempdir().unwrap();
+    let mut command = assert_cmd::Command::cargo_bin("weephole").unwrap();
+    command.env_clear().env("WEEPHOLE_HOME", home.path()).arg("reckon").args(words).assert()
+}
+
+#[test]
+fn data_goes_to_standard_output_and_refusals_to_standard_error_with_status_2() {
+    let done = program(&["freeze", "--protect", "-37C", "--format", "json"]).code(0);
+    assert!(done.get_output().stderr.is_empty());
+    let json: serde_json::Value = serde_json::from_slice(&done.get_output().stdout).unwrap();
+    assert_eq!(json["results"][1]["name"], "freezing-point");
+    for words in [
+        &["boil", "--cap", "16"][..],
+        &["boil", "--coolant", "NaN C"],
+        &["convert", "2 gal", "L"],
+        &["boil", "--wat"],
+        &["mix"],
+    ] {
+        let refused = program(words).code(2);
+        assert!(refused.get_output().stdout.is_empty(), "{words:?}");
+        assert!(!refused.get_output().stderr.is_empty(), "{words:?}");
+    }
+}
+
+#[test]
+fn imperial_units_stand_first_when_asked_for() {
+    let out = program(&["boil", "--cap", "16 psi", "--units", "imperial"]).code(0);
+    let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+    assert!(text.contains("boils at          251.6 °F (122 °C)"), "{text}");
+}
