@@ -20,6 +20,8 @@ pub mod questioner;
 
 pub mod explain;
 
+pub mod care;
+
 pub mod plan;
 
 pub mod learn;

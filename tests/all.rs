@@ -1,6 +1,7 @@
 //! Every test of the project, one module a subject.
 #![allow(missing_docs, clippy::unwrap_used)]
 
+mod care;
 mod case;
 mod cli;
 mod explain;

@@ -6,11 +6,12 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 
 use super::{CliError, Exit, Paint, Shared};
+use crate::care::journal::Journal;
 use crate::case::store::{self, CaseFile};
 use crate::case::{Case, CaseStore, Shop};
 use crate::graph::{self, CauseGraph};
 use crate::rulebook::entries::Vehicle;
-use crate::rulebook::{Drawing, RuleBook, documents};
+use crate::rulebook::{Drawing, Faults, RuleBook, documents};
 use crate::units::UnitSystem;
 
 /// Name of the variable that moves weephole's data folder.
@@ -81,9 +82,19 @@ impl Context {
         CaseStore::new(self.shared.cases.clone().unwrap_or_else(|| self.home().join("cases")))
     }
 
+    /// The user's own rule folder; it may not exist yet.
+    pub fn own_rules(&self) -> PathBuf {
+        self.home().join("rules")
+    }
+
+    /// The journal of changes to the user's own rules.
+    pub fn journal(&self) -> Journal {
+        Journal::new(self.home().join("rules-journal"))
+    }
+
     /// The layers laid over the built-in book, lowest first: the user's own folder, then `--rules`.
     pub fn layers(&self) -> Vec<PathBuf> {
-        let own = self.home().join("rules");
+        let own = self.own_rules();
         own.is_dir().then_some(own).into_iter().chain(self.shared.rules.iter().cloned()).collect()
     }
 
@@ -93,8 +104,7 @@ impl Context {
         if layers.is_empty() {
             return Ok(RuleBook::shipped());
         }
-        let book =
-            RuleBook::load(&layers).map_err(|faults| CliError::Rendered(faults.draw(self.drawing_err())))?;
+        let book = self.load(&layers)?;
         for change in &book.laid_over {
             self.say(&self.paint_err.faint(change));
         }
@@ -104,6 +114,16 @@ impl Context {
     /// How faults are drawn on standard error.
     pub fn drawing_err(&self) -> Drawing {
         Drawing { colour: self.paint_err.is_on(), width: width_of_terminal() }
+    }
+
+    /// The built-in book with these folders laid over it; faults come rendered.
+    pub fn load(&self, layers: &[PathBuf]) -> Result<RuleBook, CliError> {
+        RuleBook::load(layers).map_err(|faults| CliError::Rendered(self.render(&faults)))
+    }
+
+    /// Faults of a rule book as they are shown.
+    pub fn render(&self, faults: &Faults) -> String {
+        faults.draw(self.drawing_err())
     }
 
     /// The cause graph of a case's vehicle on the day the case was opened.

@@ -1,11 +1,14 @@
 //! The command line: arguments in, library called, result printed. The only layer that knows terminals,
 //! colours, prompts and files to write.
 
+mod ask;
+mod confirm;
 mod context;
 mod exit;
 mod paint;
 mod rank;
 pub mod reckon;
+mod rules;
 mod setup;
 
 use std::ffi::OsString;
@@ -105,6 +108,11 @@ enum Command {
     Rank(rank::RankArgs),
     /// Work out mixes, boiling and freezing points, caps, drains, pulleys, sensors, torque, units
     Reckon(reckon::ReckonArgs),
+    /// Record what was really wrong, what was found good, and so what was not looked at
+    Confirm(confirm::ConfirmArgs),
+    /// Look after the rule book: try changes, add a failure, find what is missing
+    #[command(subcommand)]
+    Rules(rules::RulesCommand),
     /// Print a completion script for a shell
     Completions(setup::CompletionsArgs),
     /// Print the manual page
@@ -131,6 +139,8 @@ where
         None => Err(CliError::misuse("name a command")),
         Some(Command::Rank(args)) => rank::run(&mut context, &args),
         Some(Command::Reckon(args)) => reckon::run(&mut context, &args),
+        Some(Command::Confirm(args)) => confirm::run(&mut context, &args),
+        Some(Command::Rules(command)) => rules::run(&mut context, command),
         Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
         Some(Command::Man) => setup::manual(&mut context, Cli::command()),
     };

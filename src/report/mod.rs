@@ -1,5 +1,6 @@
 //! Text, Markdown, HTML and pictures: how results are shown. Nothing here works anything out.
 
+pub mod care;
 pub mod json;
 pub mod standing;
 pub mod style;

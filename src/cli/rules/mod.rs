@@ -1,0 +1,33 @@
+//! `rules`: care of the rule book. One file a subcommand.
+
+mod add;
+mod trying;
+mod undo;
+
+use clap::Subcommand;
+
+use super::{CliError, Context, Exit};
+
+/// Subcommands of `rules`.
+#[derive(Debug, Subcommand)]
+pub enum RulesCommand {
+    /// Teach the book a failure it lacks: asks, shows what it would do to every case, then writes to your own rules
+    ///
+    /// Exit status 1 if nothing was written because the book would not load with it or a known case breaks.
+    Add(add::AddArgs),
+    /// Take back the last change to your own rules
+    Undo(undo::UndoArgs),
+    /// Compare the book with a folder of rules laid over it, on every known and saved case
+    ///
+    /// Exit status 1 if a known case breaks.
+    Try(trying::TryArgs),
+}
+
+/// Runs a subcommand.
+pub fn run(context: &mut Context, command: RulesCommand) -> Result<Exit, CliError> {
+    match command {
+        RulesCommand::Add(args) => add::run(context, &args),
+        RulesCommand::Undo(args) => undo::run(context, &args),
+        RulesCommand::Try(args) => trying::run(context, &args),
+    }
+}

@@ -1,0 +1,3 @@
+//! Care of the rule book, as text and for programs.
+
+pub mod compare;

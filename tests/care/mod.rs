@@ -1,0 +1,4 @@
+//! Tests of care of the rule book.
+
+mod compare;
+mod confirm;
