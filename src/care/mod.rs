@@ -10,6 +10,7 @@ pub mod cases;
 pub mod compare;
 pub mod confirm;
 pub mod dialogue;
+pub mod fit;
 mod insert;
 pub mod journal;
 pub mod start;

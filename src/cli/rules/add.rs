@@ -10,6 +10,7 @@ use crate::care::addition::{Addition, LARGEST, stage};
 use crate::care::alike::{Sketch, alike};
 use crate::care::asker::Asker;
 use crate::care::dialogue::{self, FromCase};
+use crate::care::fit::fit_of;
 use crate::care::journal::{Edit, Step};
 use crate::care::start::CaseStart;
 use crate::care::{Comparison, SavedCase, compare, read_saved};
@@ -124,7 +125,9 @@ fn gather(context: &Context, book: &RuleBook, args: &AddArgs) -> Result<Option<A
             let graph = context.graph(book, &input.case)?;
             let stem =
                 Path::new(name).file_stem().map_or(name.clone(), |stem| stem.to_string_lossy().into_owned());
-            let start = CaseStart::of(book, &graph, &stem, &input.case);
+            let mut start = CaseStart::of(book, &graph, &stem, &input.case);
+            let fit = fit_of(book, &graph, &stem, &input.case).map_err(CliError::misuse)?;
+            start.unexplained = fit.unexplained.into_iter().map(|sign| sign.finding).collect();
             dialogue::ask(book, &mut asker, Some(FromCase { start: &start, case: &input.case }), &day)
         }
     };
