@@ -1,12 +1,13 @@
 //! What every command needs: where things are, how to print, and the rule book when it is asked for.
 
 use std::io::{self, BufWriter, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
 use super::{CliError, Exit, Paint, Shared};
 use crate::care::journal::Journal;
+use crate::case::replay::{answers_of, vehicle_of};
 use crate::case::store::{self, CaseFile};
 use crate::case::{Case, CaseStore, Shop};
 use crate::graph::{self, CauseGraph};
@@ -136,6 +137,25 @@ impl Context {
         let path = self.cases().find(name).map_err(CliError::misuse)?;
         let (case, file) = store::read(&path).map_err(CliError::misuse)?;
         Ok(CaseInput { case, file, name: name.to_owned() })
+    }
+
+    /// A case to read from: one of the case folder, a file, or a known case of the rule book by its name.
+    pub fn any_case(&self, book: &RuleBook, name: &str) -> Result<CaseInput, CliError> {
+        let stem = Path::new(name).file_stem().and_then(|stem| stem.to_str()).unwrap_or(name);
+        let known = book.cases.get(stem);
+        let kept = self.case(name);
+        match (known, &kept) {
+            (Some(known), Err(_)) => {
+                let case = Case {
+                    title: Some(known.title.clone()),
+                    vehicle: vehicle_of(book, known),
+                    answers: answers_of(known),
+                    ..Case::default()
+                };
+                Ok(CaseInput { case, file: CaseFile::new(PathBuf::from(name)), name: stem.to_owned() })
+            }
+            _ => kept,
+        }
     }
 
     /// A vehicle: a file, or the name of one in the rule book.

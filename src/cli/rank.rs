@@ -23,7 +23,7 @@ const NEXT: usize = 5;
 /// Arguments of `rank`.
 #[derive(Debug, Args)]
 pub struct RankArgs {
-    /// A case by name or file; `-` reads one case a line (JSON) from standard input
+    /// A case by name or file, or a known case of the rule book; `-` reads one case a line (JSON) from standard input
     case: String,
     /// How many suspects to list
     #[arg(long, default_value_t = 8, value_name = "N")]
@@ -59,7 +59,7 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
     if args.case == "-" {
         return many(context, &book, args.top);
     }
-    let input = context.case(&args.case)?;
+    let input = context.any_case(&book, &args.case)?;
     let graph = context.graph(&book, &input.case)?;
     let ranked = rank(&book, &graph, &input.case, true)?;
     for ignored in &ranked.gathered.ignored {
