@@ -10,6 +10,7 @@ mod rank;
 pub mod reckon;
 mod rules;
 mod setup;
+mod trial;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -113,6 +114,8 @@ enum Command {
     /// Look after the rule book: try changes, add a failure, find what is missing
     #[command(subcommand)]
     Rules(rules::RulesCommand),
+    /// Try the questioner on simulated vehicles and compare ways of choosing the next question
+    Trial(trial::TrialArgs),
     /// Print a completion script for a shell
     Completions(setup::CompletionsArgs),
     /// Print the manual page
@@ -141,6 +144,7 @@ where
         Some(Command::Reckon(args)) => reckon::run(&mut context, &args),
         Some(Command::Confirm(args)) => confirm::run(&mut context, &args),
         Some(Command::Rules(command)) => rules::run(&mut context, command),
+        Some(Command::Trial(args)) => trial::run(&mut context, &args),
         Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
         Some(Command::Man) => setup::manual(&mut context, Cli::command()),
     };

@@ -14,7 +14,7 @@ use super::worth::{Reckoner, history_alone};
 use crate::case::standing::from_posterior;
 use crate::case::{Case, Gathered, Said, Shop, Standing, gather};
 use crate::graph::CauseGraph;
-use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError};
+use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId};
 use crate::rulebook::RuleBook;
 
 /// How the next question is chosen.
@@ -117,6 +117,16 @@ impl<'a> Questioner<'a> {
     /// A questioner for one vehicle in one shop.
     pub fn new(book: &'a RuleBook, graph: &'a CauseGraph, engine: &'a Engine, shop: &'a Shop) -> Self {
         Self { book, graph, engine, shop, remedies: Remedies::new(book, graph, shop) }
+    }
+
+    /// Id of a node.
+    pub fn key(&self, node: NodeId) -> &str {
+        self.graph.key(node)
+    }
+
+    /// The part of a failure.
+    pub fn part_of(&self, failure: NodeId) -> Option<&str> {
+        self.book.failures.get(self.graph.key(failure)).map(|entry| entry.part.as_str())
     }
 
     /// Advises on a case.

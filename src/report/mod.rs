@@ -4,5 +4,6 @@ pub mod care;
 pub mod json;
 pub mod standing;
 pub mod style;
+pub mod trial;
 
 pub use style::{Plain, Style, bar, per_cent, plain, wrapped};

@@ -1,0 +1,240 @@
+//! One strategy at work on one simulated vehicle, from the complaint until it is gone.
+
+use super::world::World;
+use crate::case::file::Repaired;
+use crate::case::{Answer, Case, Shop};
+use crate::inference::{InferenceError, NodeId};
+use crate::questioner::cost::Remedy;
+use crate::questioner::engine_state::{needs_cold, needs_running};
+use crate::questioner::getting_right::Step;
+use crate::questioner::{Advice, Choice, Present, Questioner, Strategy};
+use crate::rulebook::RuleBook;
+use crate::rulebook::entries::EngineState;
+
+/// After this many visits the vehicle is handed on.
+const MOST_VISITS: usize = 6;
+
+/// What came of one vehicle. Money is in the shop's currency.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Visit {
+    /// Questions and checks answered.
+    pub questions: usize,
+    /// Minutes of work and waiting for them.
+    pub minutes: f64,
+    /// Money for them.
+    pub checking: f64,
+    /// Money for repairs.
+    pub repairing: f64,
+    /// Money for comebacks, for sending it home and for handing it on.
+    pub other: f64,
+    /// Repairs made.
+    pub repairs: usize,
+    /// Repairs of parts with nothing wrong.
+    pub needless: usize,
+    /// Times it came back.
+    pub comebacks: usize,
+    /// Whether the first thing done was right: a part with a failure behind the complaint, or nothing where nothing was
+    /// wrong.
+    pub first_right: bool,
+    /// Whether the part ranked first when the asking stopped had a failure behind the complaint.
+    pub top_suspect_right: bool,
+    /// Whether it was handed on.
+    pub handed_on: bool,
+    /// Checks offered that would have been unsafe.
+    pub unsafe_offers: usize,
+    /// Answers that could not be true together with the others.
+    pub contradictions: usize,
+    /// Money that mending alone would have cost, had it been known what is wrong.
+    pub known: f64,
+}
+
+impl Visit {
+    /// All the money it took.
+    pub fn total(&self) -> f64 {
+        self.checking + self.repairing + self.other
+    }
+}
+
+/// Sees one vehicle through.
+pub fn visit(
+    book: &RuleBook,
+    shop: &Shop,
+    questioner: &Questioner,
+    world: &World,
+    strategy: Strategy,
+) -> Result<Visit, InferenceError> {
+    let mut job = Job {
+        book,
+        shop,
+        questioner,
+        world,
+        case: world.case(),
+        mended: Vec::new(),
+        left: false,
+        visit: Visit::default(),
+    };
+    job.visit.known = job.mending(&world.culprits(&[]));
+    for round in 0..MOST_VISITS {
+        let step = match job.ask(strategy)? {
+            Some(advice) => job.decide(&advice, round == 0),
+            None => Step::HandOn,
+        };
+        if job.carry_out(&step, round == 0) {
+            return Ok(job.visit);
+        }
+    }
+    job.carry_out(&Step::HandOn, false);
+    Ok(job.visit)
+}
+
+struct Job<'a> {
+    book: &'a RuleBook,
+    shop: &'a Shop,
+    questioner: &'a Questioner<'a>,
+    world: &'a World,
+    case: Case,
+    /// Failures whose repair was made.
+    mended: Vec<NodeId>,
+    /// Whether it was sent home with nothing done.
+    left: bool,
+    visit: Visit,
+}
+
+impl Job<'_> {
+    /// Asks until nothing is worth asking; the advice at that point, or none if the answers make no sense.
+    fn ask(&mut self, strategy: Strategy) -> Result<Option<Advice>, InferenceError> {
+        let mut last: Option<String> = None;
+        loop {
+            let advice = match self.questioner.advise(&self.case, strategy) {
+                Ok(advice) => advice,
+                Err(InferenceError::Impossible) => {
+                    // An answer that cannot be true is questioned and left open.
+                    let Some(ask) = last.take() else { return Ok(None) };
+                    self.visit.contradictions += 1;
+                    self.case.put(Answer::said(&ask, "dont-know"));
+                    continue;
+                }
+                Err(other) => return Err(other),
+            };
+            self.visit.unsafe_offers += advice
+                .choices
+                .iter()
+                .filter(|choice| is_unsafe(self.book, &self.case, &advice, choice))
+                .count();
+            let Some(choice) = advice.choices.first().filter(|_| advice.verdict.is_none()) else {
+                return Ok(Some(advice));
+            };
+            self.visit.questions += 1;
+            self.visit.minutes += choice.outlay.minutes();
+            self.visit.checking += choice.outlay.total;
+            let question = &choice.weighed.question;
+            last = Some(question.ask.clone());
+            self.case.put(Answer::said(&question.ask, self.world.answer(question)));
+        }
+    }
+
+    /// What to do on this advice. Sending it home a second time is no use.
+    fn decide(&mut self, advice: &Advice, first: bool) -> Step {
+        if first {
+            let culprits = self.world.culprits(&[]);
+            let part = |node: &NodeId| self.questioner.part_of(*node);
+            let top = advice.standing.suspects.first().map(|suspect| suspect.part.as_str());
+            self.visit.top_suspect_right = culprits.iter().any(|node| part(node) == top);
+        }
+        let steps = advice.plan.steps.iter();
+        steps.filter(|step| !(self.left && **step == Step::Leave)).cloned().next().unwrap_or(Step::HandOn)
+    }
+
+    /// Does one step; true when the vehicle is right.
+    fn carry_out(&mut self, step: &Step, first: bool) -> bool {
+        let before = self.world.culprits(&self.mended);
+        let innocent = self.world.culprits(&[]).is_empty();
+        let right = match step {
+            Step::HandOn => {
+                self.visit.handed_on = true;
+                self.visit.other += self.shop.hand_on + self.mending(&before);
+                return true;
+            }
+            Step::Leave => {
+                self.left = true;
+                self.visit.other += self.shop.labour(5.0);
+                if first {
+                    self.visit.first_right = innocent;
+                }
+                before.is_empty()
+            }
+            Step::Repair(done) => {
+                let done: Vec<&Remedy> =
+                    done.iter().map(|&at| &self.questioner.remedies.repairs[at]).collect();
+                for remedy in done {
+                    self.repair(remedy, &before, first);
+                }
+                // Where nothing was wrong no repair ends the complaint; being told so does.
+                self.world.culprits(&self.mended).is_empty() && (!innocent || self.left)
+            }
+        };
+        if !right {
+            self.visit.comebacks += 1;
+            self.visit.other += self.shop.comeback;
+        }
+        right
+    }
+
+    fn repair(&mut self, remedy: &Remedy, culprits: &[NodeId], first: bool) {
+        let failures: Vec<NodeId> =
+            remedy.failures.iter().map(|&at| self.questioner.remedies.failures[at]).collect();
+        self.visit.repairs += 1;
+        self.visit.repairing += remedy.cost;
+        if !failures.iter().any(|&failure| self.world.has(failure)) {
+            self.visit.needless += 1;
+        }
+        if first && failures.iter().any(|failure| culprits.contains(failure)) {
+            self.visit.first_right = true;
+        }
+        for failure in failures {
+            self.mended.push(failure);
+            let failure = self.questioner.key(failure).to_owned();
+            self.case.repaired.push(Repaired { failure, when: None });
+        }
+    }
+
+    /// What mending these failures costs, each repair once.
+    fn mending(&self, failures: &[NodeId]) -> f64 {
+        let remedies = &self.questioner.remedies;
+        let needed =
+            |remedy: &&Remedy| remedy.failures.iter().any(|&at| failures.contains(&remedies.failures[at]));
+        remedies.repairs.iter().filter(needed).map(|remedy| remedy.cost).sum()
+    }
+}
+
+/// Whether an offered check would be unsafe, judged apart from the questioner's own filter: by what the
+/// moves before it leave the engine in, and by the severe texts of what has been answered.
+fn is_unsafe(book: &RuleBook, case: &Case, advice: &Advice, choice: &Choice) -> bool {
+    let wanted = choice.weighed.question.engine;
+    if wanted == EngineState::Any {
+        return false;
+    }
+    let reached = choice.moves.last().map_or(advice.present, |last| Present::Known(last.to));
+    if needs_cold(wanted) && reached != Present::Known(wanted) {
+        return true;
+    }
+    let hot_before = matches!(
+        advice.present,
+        Present::Known(EngineState::Hot | EngineState::HotOff | EngineState::Running | EngineState::Driving)
+    );
+    if needs_cold(wanted) && hot_before && !choice.moves.iter().any(|step| step.wait >= 30.0) {
+        return true;
+    }
+    let severe = case.answers.iter().filter_map(|answer| {
+        let said = answer.answer.as_deref()?;
+        let symptom = book.symptoms.get(&answer.ask).filter(|_| said == "yes");
+        let outcome = book.checks.get(&answer.ask).and_then(|check| check.outcomes.get(said));
+        symptom.and_then(|s| s.severe.as_ref()).or_else(|| outcome.and_then(|o| o.severe.as_ref()))
+    });
+    severe.into_iter().any(|text| {
+        let text = text.to_lowercase();
+        wanted == EngineState::Driving
+            || (needs_running(wanted)
+                && (text.contains("do not run the") || text.contains("do not start the")))
+    })
+}
