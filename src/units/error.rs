@@ -101,8 +101,18 @@ pub enum UnitError {
         /// The fraction as a per cent.
         percent: String,
     },
+    /// A comma before three digits, where thousands and thousandths both make sense.
+    #[error("the comma in `{text}` may mark thousands or decimals: type `{large}` or `{small}`")]
+    UnclearComma {
+        /// What was typed.
+        text: Typed,
+        /// Read as a thousands mark.
+        large: String,
+        /// Read as a decimal comma.
+        small: String,
+    },
     /// Finite, but impossible or absurd.
-    #[error("{value} is outside what {} can be, {low} to {high}{hint}", kind.described())]
+    #[error("{value} is outside what {} can be, {low} to {high}", kind.described())]
     OutOfRange {
         /// The value in the unit it came in.
         value: String,
@@ -112,8 +122,6 @@ pub enum UnitError {
         low: String,
         /// Upper limit in the same unit.
         high: String,
-        /// A further remark, or nothing.
-        hint: String,
     },
     /// NaN or infinite.
     #[error("{} must be a finite number", kind.described())]
@@ -137,6 +145,6 @@ impl UnitError {
             if unit.symbol().is_empty() { number } else { format!("{number} {}", unit.symbol()) }
         };
         let value = unit.format(value);
-        UnitError::OutOfRange { value, kind, low: limit(a), high: limit(b), hint: String::new() }
+        UnitError::OutOfRange { value, kind, low: limit(a), high: limit(b) }
     }
 }

@@ -66,7 +66,8 @@ impl Unit {
         (base - self.0.offset) / self.0.factor
     }
 
-    /// `value`, given in this unit, as text with sensible digits but without the unit: `12,500`, `0.083`.
+    /// `value`, given in this unit, as text with sensible digits but without the unit: `0.083`. Thousands are marked in
+    /// distances, altitudes, times, speeds, concentrations and counts, from five digits on: `12,500`.
     pub fn number(self, value: f64) -> String {
         let digits = match self.0.digits {
             Digits::Fixed(digits) => digits,
@@ -74,7 +75,8 @@ impl Unit {
         };
         let text = format!("{value:.digits$}");
         let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-        group_thousands(if text == "-0" { "0" } else { text })
+        let text = if text == "-0" { "0" } else { text };
+        if self.kind().counts_thousands() { group_thousands(text) } else { text.to_owned() }
     }
 
     /// `value`, given in this unit, as text with sensible digits and the unit: `121 °C`.

@@ -12,8 +12,8 @@ pub(super) struct Number {
 pub(super) enum Form {
     /// `12`, `1.1`, `1,1`.
     Plain,
-    /// `1,200`: a comma that was taken for a thousands mark.
-    ThousandsComma,
+    /// `1,200`: the comma may be a thousands mark (so the value is read) or a decimal comma (the second reading).
+    UnclearComma(f64),
     /// `1/2` alone, with its two numbers.
     Fraction(f64, f64),
     /// `1:2`.
@@ -23,7 +23,7 @@ pub(super) enum Form {
 /// Reads the number at the start of `text`, which has no leading blanks, and returns it with what follows.
 /// `None` when there is no number or it is malformed.
 ///
-/// A comma is a thousands mark when exactly three digits follow it and one to three digits, the first not 0,
+/// A comma may be a thousands mark when exactly three digits follow it and one to three digits, the first not 0,
 /// stand before it; otherwise it is a decimal comma. When commas and points both appear, the last is decimal.
 pub(super) fn read(text: &str) -> Option<(Number, &str)> {
     let (sign, text) = read_sign(text);
@@ -123,7 +123,7 @@ fn read_decimal(text: &str) -> Option<(f64, Form, &str)> {
     Some((plain.parse().ok()?, form, rest))
 }
 
-/// The longest run of digits, points, commas, and blanks that group three digits.
+/// The longest run of digits, points, commas, and blanks or apostrophes that group three digits.
 fn split_digits(text: &str) -> (&str, &str) {
     let chars: Vec<(usize, char)> = text.char_indices().collect();
     let digit_at = |i: usize| chars.get(i).is_some_and(|(_, c)| c.is_ascii_digit());
@@ -133,7 +133,7 @@ fn split_digits(text: &str) -> (&str, &str) {
             '0'..='9' => true,
             // `5.` is a number, `5. ` too; a mark must touch a digit on one side at least.
             '.' | ',' => digit_at(i + 1) || (i > 0 && digit_at(i - 1)),
-            ' ' | '\u{a0}' | '\u{202f}' | '\u{2009}' => {
+            ' ' | '\u{a0}' | '\u{202f}' | '\u{2009}' | '\'' | '’' => {
                 let group = (1..=3).all(|k| digit_at(i + k)) && !digit_at(i + 4);
                 let fraction = chars[(i + 4).min(chars.len())..].iter().map(|(_, c)| *c).find(|c| *c != ' ')
                     == Some('/')
@@ -173,7 +173,8 @@ fn canonical(body: &str) -> Option<(String, Form)> {
             let thousands =
                 !blanks && part.len() == 3 && (1..=3).contains(&whole.len()) && !whole.starts_with('0');
             if thousands {
-                Some((format!("{whole}{part}"), Form::ThousandsComma))
+                let small = decimal(whole, part).parse().ok()?;
+                Some((format!("{whole}{part}"), Form::UnclearComma(small)))
             } else {
                 Some((decimal(whole, part), Form::Plain))
             }

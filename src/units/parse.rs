@@ -127,7 +127,7 @@ impl Whole<'_> {
     }
 
     fn bare(&self, number: Number) -> Result<Quantity, UnitError> {
-        if self.kind == Kind::Ratio && !matches!(number.form, Form::Plain | Form::ThousandsComma) {
+        if self.kind == Kind::Ratio && !matches!(number.form, Form::Plain | Form::UnclearComma(_)) {
             return self.build(number, Unit::FRACTION);
         }
         let unitless = self.kind.base_unit().symbol().is_empty() && self.kind != Kind::Ratio;
@@ -147,14 +147,23 @@ impl Whole<'_> {
         if matches!(number.form, Form::Parts(..)) && unit != Unit::FRACTION {
             return Err(UnitError::MoreThanOne { text: Typed::new(self.text), kind: self.kind });
         }
-        Quantity::new(number.value, unit).map_err(|error| match error {
-            UnitError::OutOfRange { value, kind, low, high, .. } if number.form == Form::ThousandsComma => {
-                let hint =
-                    "; the comma was read as a thousands mark, so write a decimal with a point".to_owned();
-                UnitError::OutOfRange { value, kind, low, high, hint }
-            }
-            other => other,
-        })
+        let Form::UnclearComma(small) = number.form else { return Quantity::new(number.value, unit) };
+        let sign = if number.value < 0.0 { -1.0 } else { 1.0 };
+        let large = Quantity::new(number.value, unit);
+        if self.kind.counts_thousands() || unit == Unit::OHM {
+            return large;
+        }
+        // Only one of the readings can be meant: `1,065` as a specific gravity. Otherwise the comma must go.
+        match (large, Quantity::new(sign * small, unit)) {
+            (Err(_), Ok(small)) => Ok(small),
+            (Ok(large), Err(_)) => Ok(large),
+            (Err(error), Err(_)) => Err(error),
+            (Ok(_), Ok(_)) => Err(UnitError::UnclearComma {
+                text: Typed::new(self.text),
+                large: plain(number.value, unit),
+                small: plain(sign * small, unit),
+            }),
+        }
     }
 
     /// `5 ft 6 in`, `1 h 30 min`: a unit, then a further figure of the same kind. `None` when it is no sum.
@@ -228,9 +237,23 @@ impl Kind {
         }
     }
 
+    /// Kinds of which thousands are everyday numbers: there a comma before three digits is a thousands mark, when
+    /// reading and when writing.
+    pub(super) fn counts_thousands(self) -> bool {
+        matches!(
+            self,
+            Kind::Distance | Kind::Altitude | Kind::Speed | Kind::Time | Kind::Concentration | Kind::Count
+        )
+    }
+
     fn is_thermal(self) -> bool {
         matches!(self, Kind::Temperature | Kind::TemperatureDifference)
     }
+}
+
+/// A number as it was typed, without marks, with its unit.
+fn plain(value: f64, unit: Unit) -> String {
+    if unit.symbol().is_empty() { value.to_string() } else { format!("{value} {}", unit.symbol()) }
 }
 
 /// Splits at the last stroke or the first ` per ` or ` in `. A stroke between two digits belongs to a fraction.

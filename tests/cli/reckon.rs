@@ -287,6 +287,10 @@ fn wrong_use_is_refused_with_what_to_type() {
     refused(&["convert", "16 pis"], &["`16 pis` is no quantity that is known here", "`16 psi`"]);
     refused(&["convert", "16 psi", "C"], &["UNIT: `C` is a temperature, where a gauge pressure is wanted"]);
     refused(&["convert", "2 gal", "L"], &["`2 gal (US)`"]);
+    refused(&["convert", "-300 C", "F"], &["-300 °C is outside what a temperature can be"]);
+    refused(&["convert", "1,175 kohm", "ohm"], &["`1175 kohm`", "`1.175 kohm`"]);
+    refused(&["convert", "1,100 mbar", "psi"], &["`1100 mbar`", "`1.1 mbar`"]);
+    refused(&["convert", "99999999999 km"], &["outside what a road distance can be"]);
     refused(&["convert", "5 K", "--kind", "warmth"], &["`warmth` is not a kind", "temperature-difference"]);
     refused(&["cap"], &["--cap 16psi", "--boil 125C"]);
 }

@@ -236,9 +236,30 @@ fn impossible_and_unclear_texts_are_refused_with_advice() {
     refuses("1/0 in", Kind::Length, &["no readable number"]);
     refuses("1.2.3 mm", Kind::Length, &["no readable number"]);
     refuses("12,34,56 mm", Kind::Length, &["no readable number"]);
-    refuses("1,200 bar", Kind::Pressure, &["1200 bar is outside", "thousands mark"]);
     refuses("\u{1b}[31m12 mm", Kind::Length, &["`[31m12 mm`"]);
     refuses(&"9".repeat(300), Kind::Length, &["…"]);
+}
+
+/// A comma before three digits is read where only one reading is possible, and asked about where both are.
+#[test]
+fn an_unclear_comma_is_never_guessed() {
+    reads("1,200 m", Kind::Altitude, 1200.0);
+    reads("2,500 rpm", Kind::Speed, 2500.0);
+    reads("2,500 ohm", Kind::Resistance, 2500.0);
+    reads("1,065", Kind::SpecificGravity, 1.065);
+    reads("1,200 bar", Kind::Pressure, 120.0);
+    reads("0,500 bar", Kind::Pressure, 50.0);
+    reads("1,200.5 mm", Kind::Length, 1200.5);
+    reads("1.200,5 mm", Kind::Length, 1200.5);
+    reads("1'200 mm", Kind::Length, 1200.0);
+    refuses(
+        "1,175 kohm",
+        Kind::Resistance,
+        &["may mark thousands or decimals", "`1175 kohm`", "`1.175 kohm`"],
+    );
+    refuses("1,250 kPa", Kind::Pressure, &["`1250 kPa`", "`1.25 kPa`"]);
+    refuses("-1,100 mbar", Kind::PressureRate, &["is a gauge pressure"]);
+    refuses("9,999 L", Kind::Volume, &["`9999 L`", "`9.999 L`"]);
 }
 
 #[test]

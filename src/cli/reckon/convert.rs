@@ -105,13 +105,18 @@ fn read_as_any_kind(args: &ConvertArgs) -> Result<Vec<Quantity>, ReckonError> {
     }
     let mut found = Vec::new();
     let mut refusal = None;
-    for kind in
-        Kind::ALL.into_iter().filter(|kind| !matches!(kind, Kind::Count | Kind::Ph | Kind::SpecificGravity))
-    {
+    for kind in Kind::ALL.into_iter().filter(|kind| !only_when_named(*kind)) {
         match parse_quantity(text, kind, None) {
             Ok(quantity) => found.push(quantity),
-            Err(error @ (UnitError::WhoseGallon { .. } | UnitError::OutOfRange { .. })) => {
-                refusal = refusal.or(Some(error));
+            Err(
+                error @ (UnitError::WhoseGallon { .. }
+                | UnitError::OutOfRange { .. }
+                | UnitError::UnclearComma { .. }),
+            ) => {
+                // Of several refusals a question comes before a limit, and the widest limit before a narrow one.
+                if !matches!(refusal, Some(UnitError::WhoseGallon { .. } | UnitError::UnclearComma { .. })) {
+                    refusal = Some(error);
+                }
             }
             Err(_) => {}
         }
@@ -129,6 +134,11 @@ fn read_as_any_kind(args: &ConvertArgs) -> Result<Vec<Quantity>, ReckonError> {
             Typed::new(text)
         )),
     }
+}
+
+/// Kinds without a unit, and differences, which would let `-300 C` pass.
+fn only_when_named(kind: Kind) -> bool {
+    matches!(kind, Kind::Count | Kind::Ph | Kind::SpecificGravity | Kind::TemperatureDifference)
 }
 
 /// The first reading that has the wanted unit, with its value there in base units. Between gauge and absolute
