@@ -4,10 +4,11 @@ use thiserror::Error;
 
 use super::evidence::{Evidence, EvidenceError};
 use super::network::{Network, NodeId};
-use super::plan::{self, Cost};
-use super::reduce::{Place, Problem, reduce};
+use super::order::{Cost, min_fill};
+use super::prepared::Prepared;
+use super::reduce::reduce;
 use super::sampling;
-use super::sweep::{Numbers, sweep};
+use super::solve::{log_evidence, solve};
 
 /// When to stop trying for an exact answer, and what to do then.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -137,11 +138,6 @@ pub struct Engine {
     pub limits: Limits,
 }
 
-/// A problem solved forward: its constants and everything summed out.
-fn log_evidence(problem: &Problem, log: f64) -> f64 {
-    problem.constants.iter().map(|c| c.ln()).sum::<f64>() + log
-}
-
 impl Engine {
     /// An engine with the given limits.
     pub fn new(limits: Limits) -> Self {
@@ -155,30 +151,32 @@ impl Engine {
         evidence: &Evidence,
         targets: &[NodeId],
     ) -> Result<Posterior, InferenceError> {
+        Ok(self.prepare(network, evidence, targets)?.into_posterior())
+    }
+
+    /// As [`Engine::posterior`], kept so that candidates can be weighed on the same elimination order.
+    pub fn prepare<'a>(
+        &self,
+        network: &'a Network,
+        evidence: &Evidence,
+        targets: &[NodeId],
+    ) -> Result<Prepared<'a>, InferenceError> {
         evidence.check(network)?;
-        self.known(network, targets)?;
+        known(network, targets)?;
         let problem = reduce(network, evidence, targets);
-        let order = plan::order(&problem);
-        let cost = plan::cost(&problem, &order);
-        if cost.width > self.limits.width || cost.entries > self.limits.entries {
-            return self.sampled(network, evidence, targets, cost);
+        let (order, cost) = min_fill(&problem);
+        if self.too_tangled(cost) {
+            let posterior = self.sampled(network, evidence, targets, cost)?;
+            return Ok(Prepared::new(*self, network, evidence, targets, posterior, None));
         }
-        let plan = plan::compile(&problem, &order);
-        let swept = sweep::<f64>(&plan, &problem, &Numbers::of(&problem), !targets.is_empty());
-        let log_evidence = log_evidence(&problem, swept.log[0]);
-        if log_evidence == f64::NEG_INFINITY {
-            return Err(InferenceError::Impossible);
-        }
-        let marginals = targets
-            .iter()
-            .map(|&target| match problem.places[target] {
-                Place::Known(state) => f64::from(u8::from(state)),
-                Place::Variable(var) => swept.marginals[var],
-                Place::Out | Place::Folded => unreachable!("targets are kept"),
-            })
-            .collect();
-        let errors = vec![0.0; targets.len()];
-        Ok(Posterior { log_evidence, marginals, errors, method: Method::Exact { cost } })
+        let solved = solve(problem, &order, targets).ok_or(InferenceError::Impossible)?;
+        let posterior = Posterior {
+            log_evidence: solved.log_evidence,
+            marginals: solved.marginals.clone(),
+            errors: vec![0.0; targets.len()],
+            method: Method::Exact { cost },
+        };
+        Ok(Prepared::new(*self, network, evidence, targets, posterior, Some(solved)))
     }
 
     /// P(all of `states` | evidence): "is anything else wrong?" is one minus the chance that all else is absent.
@@ -189,13 +187,27 @@ impl Engine {
         states: &[(NodeId, bool)],
     ) -> Result<f64, InferenceError> {
         let nodes: Vec<NodeId> = states.iter().map(|&(node, _)| node).collect();
-        self.known(network, &nodes)?;
-        let before = self.posterior(network, evidence, &[])?;
+        known(network, &nodes)?;
+        let before = self.log_evidence(network, evidence)?;
         let all = states.iter().fold(evidence.clone(), |all, &(node, state)| all.observed(node, state));
-        match self.posterior(network, &all, &[]) {
-            Ok(after) => Ok((after.log_evidence - before.log_evidence).exp().min(1.0)),
+        match self.log_evidence(network, &all) {
+            Ok(after) => Ok((after - before).exp().min(1.0)),
             Err(InferenceError::Impossible) => Ok(0.0),
             Err(other) => Err(other),
+        }
+    }
+
+    /// `ln P(evidence)`.
+    pub fn log_evidence(&self, network: &Network, evidence: &Evidence) -> Result<f64, InferenceError> {
+        evidence.check(network)?;
+        let problem = reduce(network, evidence, &[]);
+        let (order, cost) = min_fill(&problem);
+        if self.too_tangled(cost) {
+            return Ok(self.sampled(network, evidence, &[], cost)?.log_evidence);
+        }
+        match log_evidence(&problem, &order) {
+            f64::NEG_INFINITY => Err(InferenceError::Impossible),
+            log => Ok(log),
         }
     }
 
@@ -207,63 +219,11 @@ impl Engine {
         targets: &[NodeId],
         candidates: &[Candidate],
     ) -> Result<Vec<CandidateResult>, InferenceError> {
-        let now = self.posterior(network, evidence, targets)?;
-        candidates
-            .iter()
-            .map(|candidate| {
-                self.known(network, &candidate.nodes)?;
-                let mut sorted = candidate.nodes.clone();
-                sorted.sort_unstable();
-                if sorted.is_empty() || sorted.windows(2).any(|pair| pair[0] == pair[1]) {
-                    return Err(InferenceError::Candidate { nodes: candidate.nodes.clone() });
-                }
-                self.candidate(network, evidence, targets, candidate, &now)
-            })
-            .collect()
+        self.prepare(network, evidence, targets)?.candidates(candidates)
     }
 
-    fn candidate(
-        &self,
-        network: &Network,
-        evidence: &Evidence,
-        targets: &[NodeId],
-        candidate: &Candidate,
-        now: &Posterior,
-    ) -> Result<CandidateResult, InferenceError> {
-        let mut answers = Vec::new();
-        for outcome in 0..=candidate.nodes.len() {
-            let answer = candidate.nodes.iter().enumerate();
-            let answer =
-                answer.fold(evidence.clone(), |all, (i, &node)| all.observed(node, i + 1 == outcome));
-            answers.push(match self.posterior(network, &answer, targets) {
-                Ok(posterior) => Some(posterior),
-                Err(InferenceError::Impossible) => None,
-                Err(other) => return Err(other),
-            });
-        }
-        let logs = answers.iter().flatten().map(|p| p.log_evidence);
-        let most = logs.fold(f64::NEG_INFINITY, f64::max);
-        if most == f64::NEG_INFINITY {
-            return Err(InferenceError::Impossible);
-        }
-        let weight = |p: &Option<Posterior>| p.as_ref().map_or(0.0, |p| (p.log_evidence - most).exp());
-        let total: f64 = answers.iter().map(weight).sum();
-        let outcomes = answers
-            .into_iter()
-            .map(|answer| Outcome {
-                chance: weight(&answer) / total,
-                marginals: answer.map_or_else(|| now.marginals.clone(), |p| p.marginals),
-            })
-            .collect();
-        Ok(CandidateResult { outcomes })
-    }
-
-    fn known(&self, network: &Network, nodes: &[NodeId]) -> Result<(), InferenceError> {
-        let len = network.len();
-        match nodes.iter().find(|&&node| node >= len) {
-            Some(&node) => Err(InferenceError::UnknownNode { node, len }),
-            None => Ok(()),
-        }
+    fn too_tangled(&self, cost: Cost) -> bool {
+        cost.width > self.limits.width || cost.entries > self.limits.entries
     }
 
     fn sampled(
@@ -282,5 +242,14 @@ impl Engine {
             errors: found.errors,
             method: Method::Sampled { samples, effective: found.effective, cost },
         })
+    }
+}
+
+/// Refuses nodes beyond the network.
+pub(super) fn known(network: &Network, nodes: &[NodeId]) -> Result<(), InferenceError> {
+    let len = network.len();
+    match nodes.iter().find(|&&node| node >= len) {
+        Some(&node) => Err(InferenceError::UnknownNode { node, len }),
+        None => Ok(()),
     }
 }

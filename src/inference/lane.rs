@@ -8,6 +8,8 @@ pub(super) trait Lane:
 {
     /// How many independent numbers.
     const WIDTH: usize;
+    /// Zero in every lane.
+    const ZERO: Self;
     /// The same number in every lane.
     fn splat(value: f64) -> Self;
     /// One lane's number.
@@ -16,10 +18,15 @@ pub(super) trait Lane:
     fn set(&mut self, lane: usize, value: f64);
     /// The larger number, lane by lane.
     fn max(self, other: Self) -> Self;
+    /// Quotient, lane by lane.
+    fn over(self, other: Self) -> Self;
+    /// Difference, lane by lane; zero where the other is larger. Only for complements, never inside a sweep.
+    fn less(self, other: Self) -> Self;
 }
 
 impl Lane for f64 {
     const WIDTH: usize = 1;
+    const ZERO: Self = 0.0;
     fn splat(value: f64) -> Self {
         value
     }
@@ -32,6 +39,12 @@ impl Lane for f64 {
     fn max(self, other: Self) -> Self {
         if other > self { other } else { self }
     }
+    fn over(self, other: Self) -> Self {
+        self / other
+    }
+    fn less(self, other: Self) -> Self {
+        (self - other).max(0.0)
+    }
 }
 
 /// Eight independent numbers.
@@ -39,44 +52,37 @@ impl Lane for f64 {
 #[repr(align(64))]
 pub(super) struct Eight(pub [f64; 8]);
 
-impl Add for Eight {
-    type Output = Self;
-    #[inline(always)]
-    fn add(mut self, other: Self) -> Self {
-        self += other;
-        self
-    }
-}
-
-impl Mul for Eight {
-    type Output = Self;
-    #[inline(always)]
-    fn mul(mut self, other: Self) -> Self {
-        self *= other;
-        self
-    }
-}
-
-impl AddAssign for Eight {
-    #[inline(always)]
-    fn add_assign(&mut self, other: Self) {
-        for (a, b) in self.0.iter_mut().zip(other.0) {
-            *a += b;
+/// The same operator on every lane; plain loops over arrays become vector instructions.
+macro_rules! lanewise {
+    ($($trait:ident $method:ident, $assign:ident $assign_method:ident $assign_op:tt;)*) => {$(
+        impl $assign for Eight {
+            #[inline]
+            fn $assign_method(&mut self, other: Self) {
+                for (a, b) in self.0.iter_mut().zip(other.0) {
+                    *a $assign_op b;
+                }
+            }
         }
-    }
+        impl $trait for Eight {
+            type Output = Self;
+            #[inline]
+            fn $method(mut self, other: Self) -> Self {
+                self $assign_op other;
+                self
+            }
+        }
+    )*};
 }
 
-impl MulAssign for Eight {
-    #[inline(always)]
-    fn mul_assign(&mut self, other: Self) {
-        for (a, b) in self.0.iter_mut().zip(other.0) {
-            *a *= b;
-        }
-    }
+lanewise! {
+    Add add, AddAssign add_assign +=;
+    Mul mul, MulAssign mul_assign *=;
 }
 
 impl Lane for Eight {
     const WIDTH: usize = 8;
+    const ZERO: Self = Self([0.0; 8]);
+    #[inline]
     fn splat(value: f64) -> Self {
         Self([value; 8])
     }
@@ -91,6 +97,18 @@ impl Lane for Eight {
             if b > *a {
                 *a = b;
             }
+        }
+        self
+    }
+    fn over(mut self, other: Self) -> Self {
+        for (a, b) in self.0.iter_mut().zip(other.0) {
+            *a /= b;
+        }
+        self
+    }
+    fn less(mut self, other: Self) -> Self {
+        for (a, b) in self.0.iter_mut().zip(other.0) {
+            *a = (*a - b).max(0.0);
         }
         self
     }

@@ -18,17 +18,23 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod candidates;
 mod engine;
 mod evidence;
+mod kernels;
 mod lane;
 mod network;
 mod order;
 mod plan;
+mod prepared;
 mod reduce;
 mod sampling;
+mod side;
+mod solve;
 mod sweep;
 
 pub use engine::{Candidate, CandidateResult, Engine, InferenceError, Limits, Method, Outcome, Posterior};
 pub use evidence::{Evidence, EvidenceError, MAX_TABLE_NODES, TableEvidence};
 pub use network::{Network, NetworkError, Node, NodeId};
-pub use plan::Cost;
+pub use order::Cost;
+pub use prepared::Prepared;

@@ -6,116 +6,96 @@
 //! `h'(0) = g(0) h(0) + g(1) h(1)` and `h'(1) = (g(0) + g(1)) h(1)`. Every gate may thus be eliminated before or after anything
 //! else, and no step subtracts.
 
-use super::order::{Graph, min_fill};
+use std::ops::Range;
+
 use super::reduce::{Kind, Problem};
 
-/// A table's place in the arena. Bit `i` of an index is the state of `scope[i]`; later eliminated is lower.
-#[derive(Debug, Clone)]
+/// A table's place in the arena. Bit `i` of an index is the state of the `i`-th variable of its scope, and
+/// later eliminated variables take lower bits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Table {
+    pub id: u32,
     pub offset: usize,
-    pub scope: Vec<usize>,
-    /// For each variable of the scope: whether this table holds its demand.
-    demand: Vec<bool>,
+    pub len: usize,
 }
 
 impl Table {
-    pub(super) fn len(&self) -> usize {
-        1 << self.scope.len()
+    pub(super) fn range(self) -> Range<usize> {
+        self.offset..self.offset + self.len
     }
 }
 
 /// Offsets `(out, a, b)` of the runs of a product.
 pub(super) type Triple = (u32, u32, u32);
 
-/// One step of a bucket. Offsets are into the arena.
+/// One step of a bucket.
 #[derive(Debug, Clone)]
 pub(super) enum Step {
-    /// Widens a table of supplies: digit 2 of a spread variable is the sum of digits 0 and 1.
-    Spread { from: usize, to: usize, from_len: usize, bits: Vec<bool> },
-    /// `out += a * b` over index lists, in runs of `run` with the given strides of a and b (0 or 1).
-    Multiply {
-        out: usize,
-        out_len: usize,
-        a: usize,
-        b: usize,
-        triples: Vec<Triple>,
-        run: usize,
-        strides: (usize, usize),
-    },
-    /// The table of a bucket from its only incoming table (or from nothing): widened to the whole scope.
-    Widen { out: usize, out_len: usize, from: Option<usize>, pairs: Vec<(u32, u32)> },
-    /// A cause's link taken into the table.
-    Link { table: usize, len: usize, cause_bit: u32, gate_bit: u32, demand: bool, link: usize },
-    /// A variable's own factor.
-    Unary { table: usize, len: usize, var: usize },
+    /// Widens a table of supplies: digit 2 of a spread variable is the sum of digits 0 and 1. Bit `i` of
+    /// `spread` marks the `i`-th of `vars` variables.
+    Spread { from: Table, to: Table, spread: u64, vars: u32 },
+    /// `out += a * b` over `plan.triples`, in runs of `run` with the given strides of a and b (0 or 1).
+    Multiply { out: Table, a: Table, b: Table, triples: Range<usize>, run: usize, strides: (usize, usize) },
+    /// A table over more variables than `from` (ones, if nothing): `plan.pairs` lists `(to, from)` offsets.
+    Widen { out: Table, from: Option<Table>, pairs: Range<usize> },
+    /// A link between the bucket's variable, the highest bit of `table`, and the variable at `bit`.
+    Link { table: Table, bit: u32, cause_on_top: bool, demand: bool, link: usize },
 }
 
 /// One variable's elimination.
 #[derive(Debug, Clone)]
 pub(super) struct Bucket {
     pub var: usize,
-    pub kind: Kind,
-    pub steps: Vec<Step>,
-    /// Offset of the finished table; the bucket's variable is its highest bit.
-    pub table: usize,
-    /// Offset of the outgoing message.
-    pub message: usize,
-    /// Entries of the message: half the table's.
-    pub len: usize,
+    /// A gate: its demand is read at "nothing has brought it on yet". Otherwise the variable is summed out.
+    pub select: bool,
+    /// Which of `plan.steps` make the table.
+    pub steps: Range<usize>,
+    /// The finished table; the bucket's variable is its highest bit.
+    pub table: Table,
+    /// What is left without the variable.
+    pub message: Table,
     /// The bucket that takes the message in; none for a root.
     pub next: Option<usize>,
+    /// Which independent component the bucket belongs to.
+    pub component: usize,
+    /// Where the scope of the table, lowest bit first, lies in `plan.scopes`.
+    pub scope: Range<usize>,
 }
 
 /// The compiled elimination.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Plan {
     pub buckets: Vec<Bucket>,
-    /// Arena offset of each factor's values, and for each entry there the index into the factor's own values.
-    pub constants: Vec<(usize, Vec<usize>)>,
+    pub steps: Vec<Step>,
+    pub triples: Vec<Triple>,
+    pub pairs: Vec<(u32, u32)>,
+    pub scopes: Vec<usize>,
+    /// One table a factor, with the index into the factor's values for each entry.
+    pub constants: Vec<(Table, Vec<usize>)>,
     /// Entries of the arena.
     pub arena: usize,
-    /// The widest table, as a number of variables.
-    pub width: usize,
+    /// How many tables there are; their ids run from 0.
+    pub tables: u32,
+    pub components: usize,
+    /// Variables with nothing but their own factor; they have no bucket.
+    pub isolated: Vec<usize>,
+    /// The bucket of each variable that has one.
+    pub bucket_of: Vec<Option<usize>>,
 }
 
-/// What an order would cost, known before any memory is spent.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cost {
-    /// Variables in the widest table.
-    pub width: usize,
-    /// Entries of all tables together.
-    pub entries: f64,
-}
-
-pub(super) fn graph(problem: &Problem) -> Graph {
-    let mut graph = Graph::new(problem.kinds.len());
-    for link in &problem.links {
-        graph.connect(link.cause, link.gate);
+impl Plan {
+    /// The scope of a bucket's table, lowest bit first.
+    pub(super) fn scope(&self, bucket: usize) -> &[usize] {
+        &self.scopes[self.buckets[bucket].scope.clone()]
     }
-    for factor in &problem.factors {
-        for (i, &a) in factor.vars.iter().enumerate() {
-            for &b in &factor.vars[..i] {
-                graph.connect(a, b);
-            }
-        }
-    }
-    graph
 }
 
-pub(super) fn order(problem: &Problem) -> Vec<usize> {
-    min_fill(graph(problem))
-}
-
-/// Cost of `order` by elimination on the graph alone.
-pub(super) fn cost(problem: &Problem, order: &[usize]) -> Cost {
-    let mut graph = graph(problem);
-    let mut cost = Cost { width: 0, entries: 0.0 };
-    for &v in order {
-        let width = graph.eliminate(v).len() + 1;
-        cost.width = cost.width.max(width);
-        cost.entries += 1.5 * (width as f64).exp2();
-    }
-    cost
+/// A table while compiling: with its scope and, bit by bit, whether it holds the variable's demand.
+#[derive(Debug, Clone)]
+struct Scoped {
+    table: Table,
+    scope: Vec<usize>,
+    demand: u64,
 }
 
 struct Compiler<'a> {
@@ -124,26 +104,31 @@ struct Compiler<'a> {
     plan: Plan,
 }
 
-/// Compiles `order`, which must list every variable of `problem` once.
+/// Compiles `order`, which lists every variable of `problem` that a link or a factor names, once.
 pub(super) fn compile(problem: &Problem, order: &[usize]) -> Plan {
-    let mut position = vec![0; order.len()];
+    let mut position = vec![usize::MAX; problem.kinds.len()];
     for (i, &v) in order.iter().enumerate() {
         position[v] = i;
     }
-    let mut compiler = Compiler { problem, position, plan: Plan::default() };
+    let isolated = (0..position.len()).filter(|&v| position[v] == usize::MAX).collect();
+    let plan = Plan { isolated, bucket_of: vec![None; position.len()], ..Plan::default() };
+    let mut compiler = Compiler { problem, position, plan };
     compiler.run(order);
     compiler.plan
 }
 
-/// How one variable of a product's scope moves the three offsets: one entry a combination.
-fn moves(kind: Kind, out: u32, a: Option<(u32, bool)>, b: Option<(u32, bool)>) -> Vec<Triple> {
+/// How one variable of a product's scope moves the three offsets, besides not at all.
+///
+/// `a` and `b` are the strides in the operands that have the variable, with whether they hold its demand.
+fn moves(kind: Kind, out: u32, a: Option<(u32, bool)>, b: Option<(u32, bool)>) -> ([Triple; 2], usize) {
+    let none = (0, 0, 0);
     match (a, b) {
-        (Some((a, _)), None) => vec![(0, 0, 0), (out, a, 0)],
-        (None, Some((b, _))) => vec![(0, 0, 0), (out, 0, b)],
-        (Some((a, _)), Some((b, _))) if kind == Kind::Plain => vec![(0, 0, 0), (out, a, b)],
-        (Some((a, true)), Some((b, false))) => vec![(0, 0, 0), (0, a, b), (out, a, 2 * b)],
-        (Some((a, false)), Some((b, true))) => vec![(0, 0, 0), (0, a, b), (out, 2 * a, b)],
-        (Some((a, false)), Some((b, false))) => vec![(0, 0, 0), (out, 0, b), (out, a, 2 * b)],
+        (Some((a, _)), None) => ([(out, a, 0), none], 1),
+        (None, Some((b, _))) => ([(out, 0, b), none], 1),
+        (Some((a, _)), Some((b, _))) if kind == Kind::Plain => ([(out, a, b), none], 1),
+        (Some((a, true)), Some((b, false))) => ([(0, a, b), (out, a, 2 * b)], 2),
+        (Some((a, false)), Some((b, true))) => ([(0, a, b), (out, 2 * a, b)], 2),
+        (Some((a, false)), Some((b, false))) => ([(out, 0, b), (out, a, 2 * b)], 2),
         (Some((_, true)), Some((_, true))) => unreachable!("a gate has one demand"),
         (None, None) => unreachable!("a scope lists only variables of its operands"),
     }
@@ -152,7 +137,7 @@ fn moves(kind: Kind, out: u32, a: Option<(u32, bool)>, b: Option<(u32, bool)>) -
 impl Compiler<'_> {
     fn run(&mut self, order: &[usize]) {
         let count = order.len();
-        let mut waiting: Vec<Vec<(Table, Option<usize>)>> = vec![Vec::new(); count];
+        let mut waiting: Vec<Vec<(Scoped, Option<usize>)>> = vec![Vec::new(); count];
         let mut links: Vec<Vec<usize>> = vec![Vec::new(); count];
         for factor in &self.problem.factors {
             let table = self.constant(&factor.vars);
@@ -164,31 +149,41 @@ impl Compiler<'_> {
         }
         for (at, &var) in order.iter().enumerate() {
             let tables = std::mem::take(&mut waiting[at]);
-            for &(_, from) in &tables {
-                if let Some(from) = from {
-                    self.plan.buckets[from].next = Some(at);
-                }
+            for from in tables.iter().filter_map(|&(_, from)| from) {
+                self.plan.buckets[from].next = Some(at);
             }
             let tables = tables.into_iter().map(|(table, _)| table).collect();
             let message = self.bucket(var, tables, &links[at]);
+            self.plan.bucket_of[var] = Some(at);
             if let Some(&next) = message.scope.last() {
                 waiting[self.position[next]].push((message, Some(at)));
             }
         }
+        for at in (0..count).rev() {
+            self.plan.buckets[at].component = match self.plan.buckets[at].next {
+                Some(next) => self.plan.buckets[next].component,
+                None => {
+                    self.plan.components += 1;
+                    self.plan.components - 1
+                }
+            };
+        }
     }
 
-    fn space(&mut self, len: usize) -> usize {
-        let offset = self.plan.arena;
+    fn space(&mut self, len: usize) -> Table {
+        let table = Table { id: self.plan.tables, offset: self.plan.arena, len };
         self.plan.arena += len;
-        offset
+        self.plan.tables += 1;
+        table
     }
 
     /// Sorts into arena order: later eliminated is lower.
-    fn sort(&self, scope: &mut [usize]) {
+    fn sort(&self, scope: &mut Vec<usize>) {
         scope.sort_unstable_by_key(|&v| std::cmp::Reverse(self.position[v]));
+        scope.dedup();
     }
 
-    fn constant(&mut self, vars: &[usize]) -> Table {
+    fn constant(&mut self, vars: &[usize]) -> Scoped {
         let mut scope = vars.to_vec();
         self.sort(&mut scope);
         let bits: Vec<usize> =
@@ -196,15 +191,16 @@ impl Compiler<'_> {
         let sources = (0..1_usize << scope.len())
             .map(|index| bits.iter().enumerate().map(|(to, &from)| (index >> to & 1) << from).sum())
             .collect();
-        // A gate's demand is always given as a factor; a free gate's background is one more supply.
-        let demand = scope.iter().map(|&v| self.problem.kinds[v] == Kind::Gate).collect();
-        let offset = self.space(1 << scope.len());
-        self.plan.constants.push((offset, sources));
-        Table { offset, scope, demand }
+        // A gate's demand is always given by a factor.
+        let demand = |(i, &v): (usize, &usize)| u64::from(self.problem.kinds[v] == Kind::Gate) << i;
+        let demand = scope.iter().enumerate().map(demand).sum();
+        let table = self.space(1 << scope.len());
+        self.plan.constants.push((table, sources));
+        Scoped { table, scope, demand }
     }
 
-    fn bucket(&mut self, var: usize, mut tables: Vec<Table>, links: &[usize]) -> Table {
-        let mut steps = Vec::new();
+    fn bucket(&mut self, var: usize, mut tables: Vec<Scoped>, links: &[usize]) -> Scoped {
+        let first_step = self.plan.steps.len();
         let mut scope = vec![var];
         scope.extend(tables.iter().flat_map(|t| t.scope.iter().copied()));
         for &link in links {
@@ -212,130 +208,142 @@ impl Compiler<'_> {
             scope.extend([link.cause, link.gate]);
         }
         self.sort(&mut scope);
-        scope.dedup();
-        tables.sort_by_key(Table::len);
+        // Small ones first keeps what lies between small.
+        tables.sort_by_key(|t| t.table.len);
         let mut tables = tables.into_iter();
         let mut last = tables.next();
+        let mut own = false;
         for table in tables {
-            last = last.map(|before| self.product(&mut steps, before, table));
+            last = last.map(|before| self.product(&before, &table));
+            own = true;
         }
-        let table = self.widen(&mut steps, last, scope);
+        // A product over the whole scope is the bucket's to change; anything else is copied into one.
+        let made = match last {
+            Some(product) if own && product.scope.len() == scope.len() => product,
+            other => self.widen(other.as_ref(), scope),
+        };
         for &index in links {
             let link = self.problem.links[index];
-            let bit = |v| table.scope.iter().position(|&u| u == v).expect("in scope");
-            let (cause, gate) = (bit(link.cause), bit(link.gate));
-            steps.push(Step::Link {
-                table: table.offset,
-                len: table.len(),
-                cause_bit: cause as u32,
-                gate_bit: gate as u32,
-                demand: table.demand[gate],
-                link: index,
-            });
+            let cause_on_top = link.cause == var;
+            let other = if cause_on_top { link.gate } else { link.cause };
+            let bit = |v| made.scope.iter().position(|&u| u == v).expect("in scope");
+            let demand = made.demand >> bit(link.gate) & 1 == 1;
+            let bit = u32::try_from(bit(other)).expect("a scope is short");
+            self.plan.steps.push(Step::Link { table: made.table, bit, cause_on_top, demand, link: index });
         }
-        let kind = self.problem.kinds[var];
-        if kind != Kind::Gate {
-            steps.push(Step::Unary { table: table.offset, len: table.len(), var });
-        }
-        self.plan.width = self.plan.width.max(table.scope.len());
-        let len = table.len() / 2;
-        let message = self.space(len);
-        let Table { offset, mut scope, mut demand } = table;
+        let select = self.problem.kinds[var] == Kind::Gate;
+        let Scoped { table, mut scope, mut demand } = made;
+        let message = self.space(table.len / 2);
+        let start = self.plan.scopes.len();
+        self.plan.scopes.extend(&scope);
+        self.plan.buckets.push(Bucket {
+            var,
+            select,
+            steps: first_step..self.plan.steps.len(),
+            table,
+            message,
+            next: None,
+            component: 0,
+            scope: start..self.plan.scopes.len(),
+        });
         scope.pop();
-        demand.pop();
-        self.plan.buckets.push(Bucket { var, kind, steps, table: offset, message, len, next: None });
-        Table { offset: message, scope, demand }
+        demand &= (1 << scope.len()) - 1;
+        Scoped { table: message, scope, demand }
     }
 
     /// The product of two tables, OR where they share a gate.
-    fn product(&mut self, steps: &mut Vec<Step>, a: Table, b: Table) -> Table {
+    fn product(&mut self, a: &Scoped, b: &Scoped) -> Scoped {
         let mut scope = a.scope.clone();
         scope.extend(&b.scope);
         self.sort(&mut scope);
-        scope.dedup();
-        let place = |t: &Table, v: usize| t.scope.iter().position(|&u| u == v);
-        let mut spread_a = vec![false; a.scope.len()];
-        let mut spread_b = vec![false; b.scope.len()];
-        let mut demand = Vec::with_capacity(scope.len());
-        for &v in &scope {
-            let (in_a, in_b) = (place(&a, v), place(&b, v));
-            demand.push(in_a.is_some_and(|i| a.demand[i]) || in_b.is_some_and(|i| b.demand[i]));
-            if let (Some(i), Some(j)) = (in_a, in_b)
-                && self.problem.kinds[v] != Kind::Plain
-            {
-                if b.demand[j] {
-                    spread_a[i] = true;
+        let place = |t: &Scoped, v: usize| t.scope.iter().position(|&u| u == v);
+        let places: Vec<_> = scope.iter().map(|&v| (place(a, v), place(b, v))).collect();
+        let (mut spread_a, mut spread_b, mut demand) = (0_u64, 0_u64, 0_u64);
+        for (bit, (&v, &places)) in scope.iter().zip(&places).enumerate() {
+            let holds = |t: &Scoped, place: Option<usize>| place.map_or(0, |i| t.demand >> i & 1);
+            let (demand_a, demand_b) = (holds(a, places.0), holds(b, places.1));
+            demand |= (demand_a | demand_b) << bit;
+            if let ((Some(i), Some(j)), Kind::Gate) = (places, self.problem.kinds[v]) {
+                if demand_b == 1 {
+                    spread_a |= 1 << i;
                 } else {
-                    spread_b[j] = true;
+                    spread_b |= 1 << j;
                 }
             }
         }
-        let (a_offset, a_strides) = self.spread(steps, &a, spread_a);
-        let (b_offset, b_strides) = self.spread(steps, &b, spread_b);
-        let out_len = 1 << scope.len();
-        let out = self.space(out_len);
-        let mut run = 1;
-        let mut strides = None;
-        let mut triples = vec![(0, 0, 0)];
-        for (bit, &v) in scope.iter().enumerate() {
-            let in_a = place(&a, v).map(|i| (a_strides[i], a.demand[i]));
-            let in_b = place(&b, v).map(|j| (b_strides[j], b.demand[j]));
-            let both = in_a.is_some() && in_b.is_some();
+        let (from_a, strides_a) = self.spread(a, spread_a);
+        let (from_b, strides_b) = self.spread(b, spread_b);
+        let out = self.space(1 << scope.len());
+        let (mut run, mut strides) = (1, None);
+        let start = self.plan.triples.len();
+        self.plan.triples.push((0, 0, 0));
+        for (bit, (&v, &places)) in scope.iter().zip(&places).enumerate() {
+            let in_a = places.0.map(|i| (strides_a[i], a.demand >> i & 1 == 1));
+            let in_b = places.1.map(|j| (strides_b[j], b.demand >> j & 1 == 1));
             let shape = (usize::from(in_a.is_some()), usize::from(in_b.is_some()));
             // The lowest variables that move alike become the inner run.
-            let plain = self.problem.kinds[v] == Kind::Plain || !both;
+            let plain = self.problem.kinds[v] == Kind::Plain || shape != (1, 1);
             if plain && run == 1 << bit && strides.is_none_or(|s| s == shape) {
                 strides = Some(shape);
                 run <<= 1;
                 continue;
             }
-            let moves = moves(self.problem.kinds[v], 1 << bit, in_a, in_b);
-            triples = moves
-                .iter()
-                .flat_map(|m| triples.iter().map(|t| (t.0 + m.0, t.1 + m.1, t.2 + m.2)))
-                .collect();
+            let (moves, count) = moves(self.problem.kinds[v], 1 << bit, in_a, in_b);
+            let end = self.plan.triples.len();
+            for m in &moves[..count] {
+                for i in start..end {
+                    let t = self.plan.triples[i];
+                    self.plan.triples.push((t.0 + m.0, t.1 + m.1, t.2 + m.2));
+                }
+            }
         }
         let strides = strides.unwrap_or((1, 1));
-        steps.push(Step::Multiply { out, out_len, a: a_offset, b: b_offset, triples, run, strides });
-        Table { offset: out, scope, demand }
+        let triples = start..self.plan.triples.len();
+        self.plan.steps.push(Step::Multiply { out, a: from_a, b: from_b, triples, run, strides });
+        Scoped { table: out, scope, demand }
     }
 
     /// The table with the marked variables given a third digit, and the stride of each variable in it.
-    fn spread(&mut self, steps: &mut Vec<Step>, table: &Table, bits: Vec<bool>) -> (usize, Vec<u32>) {
-        let mut strides = Vec::with_capacity(bits.len());
-        let mut len = 1;
-        for &spread in &bits {
+    fn spread(&mut self, from: &Scoped, spread: u64) -> (Table, Vec<u32>) {
+        let mut strides = Vec::with_capacity(from.scope.len());
+        let mut len = 1_u32;
+        for i in 0..from.scope.len() {
             strides.push(len);
-            len *= if spread { 3 } else { 2 };
+            len *= if spread >> i & 1 == 1 { 3 } else { 2 };
         }
-        if !bits.contains(&true) {
-            return (table.offset, strides);
+        if spread == 0 {
+            return (from.table, strides);
         }
         let to = self.space(len as usize);
-        steps.push(Step::Spread { from: table.offset, to, from_len: table.len(), bits });
+        let vars = u32::try_from(from.scope.len()).expect("a scope is short");
+        self.plan.steps.push(Step::Spread { from: from.table, to, spread, vars });
         (to, strides)
     }
 
-    /// A table of its own for the bucket, over the whole scope: a gate not seen before starts at "not
-    /// brought on", a plain variable not seen before leaves the table as it is.
-    fn widen(&mut self, steps: &mut Vec<Step>, from: Option<Table>, scope: Vec<usize>) -> Table {
-        let out_len = 1 << scope.len();
-        let out = self.space(out_len);
-        let mut pairs = vec![(0_u32, 0_u32)];
-        let mut demand = Vec::with_capacity(scope.len());
+    /// A table over the whole `scope`: a gate not seen before starts at "not brought on", a plain variable
+    /// not seen before leaves the table as it is.
+    fn widen(&mut self, from: Option<&Scoped>, scope: Vec<usize>) -> Scoped {
+        let out = self.space(1 << scope.len());
+        let start = self.plan.pairs.len();
+        self.plan.pairs.push((0, 0));
+        let mut demand = 0;
         for (bit, &v) in scope.iter().enumerate() {
-            let place = from.as_ref().and_then(|t| t.scope.iter().position(|&u| u == v));
-            demand.push(place.is_some_and(|i| from.as_ref().is_some_and(|t| t.demand[i])));
+            let place = from.and_then(|t| t.scope.iter().position(|&u| u == v));
             let step = match place {
-                Some(i) => 1 << i,
+                Some(i) => {
+                    demand |= from.map_or(0, |t| t.demand >> i & 1) << bit;
+                    1 << i
+                }
                 None if self.problem.kinds[v] == Kind::Plain => 0,
                 None => continue,
             };
-            for i in 0..pairs.len() {
-                pairs.push((pairs[i].0 + (1 << bit), pairs[i].1 + step));
+            for i in start..self.plan.pairs.len() {
+                let pair = self.plan.pairs[i];
+                self.plan.pairs.push((pair.0 + (1 << bit), pair.1 + step));
             }
         }
-        steps.push(Step::Widen { out, out_len, from: from.map(|t| t.offset), pairs });
-        Table { offset: out, scope, demand }
+        let pairs = start..self.plan.pairs.len();
+        self.plan.steps.push(Step::Widen { out, from: from.map(|t| t.table), pairs });
+        Scoped { table: out, scope, demand }
     }
 }

@@ -15,8 +15,6 @@ pub(super) enum Kind {
     /// "Some cause has brought the effect on": tables that share it combine by OR, and one table (the demand)
     /// says what each final state is worth.
     Gate,
-    /// A gate nothing hangs below: an effect wanted as a target only. Combined by OR, then summed.
-    Free,
 }
 
 /// A cause's link into a gate.
@@ -34,6 +32,14 @@ pub(super) struct Factor {
     pub values: Vec<f64>,
 }
 
+/// A target nothing was seen below: its chance follows from its causes once everything else is done.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Derived {
+    pub background: f64,
+    /// Variables with their weights.
+    pub causes: Vec<(usize, f64)>,
+}
+
 /// Where a node's chance is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Place {
@@ -43,6 +49,8 @@ pub(super) enum Place {
     Known(bool),
     /// The marginal of a variable.
     Variable(usize),
+    /// One of [`Problem::derived`].
+    Derived(usize),
     /// A leaf folded away; its own state is not kept.
     Folded,
 }
@@ -54,6 +62,7 @@ pub(super) struct Problem {
     pub unary: Vec<[f64; 2]>,
     pub links: Vec<Link>,
     pub factors: Vec<Factor>,
+    pub derived: Vec<Derived>,
     /// Factors that depend on nothing any more. Zero means that the evidence cannot happen.
     pub constants: Vec<f64>,
     pub places: Vec<Place>,
@@ -65,12 +74,6 @@ fn known(pair: (f64, f64)) -> Option<bool> {
         (a, p) if a > 0.0 && p > 0.0 => None,
         (_, p) => Some(p > 0.0),
     }
-}
-
-/// What one node's noisy-OR looks like once its known parents are folded in.
-struct Folded {
-    background: f64,
-    causes: Vec<(usize, f64)>,
 }
 
 struct Reducer<'a> {
@@ -108,40 +111,41 @@ impl Reducer<'_> {
         }
         // Ancestors of evidence and targets; everything else is barren. Parents precede children.
         let mut relevant = vec![false; len];
+        let mut seen_below = vec![false; len];
         let mut has_child = vec![false; len];
         for id in (0..len).rev() {
             #[allow(clippy::float_cmp)] // an exactly even pair says nothing about the node
             let informative = self.pairs[id].0 != self.pairs[id].1;
-            relevant[id] |= is_target[id] || informative || self.in_tables[id] > 0;
-            if !informative && !relevant[id] {
+            seen_below[id] |= informative || self.in_tables[id] > 0;
+            relevant[id] |= is_target[id] || seen_below[id];
+            if !relevant[id] {
                 self.problem.constants.push(self.pairs[id].0);
                 continue;
             }
             for &(parent, _) in &self.network.node(id).parents {
                 relevant[parent] = true;
+                seen_below[parent] |= seen_below[id];
                 has_child[parent] = true;
             }
         }
         self.problem.places = vec![Place::Out; len];
         let mut table_places: Vec<Option<usize>> = vec![None; len];
         for id in (0..len).filter(|&id| relevant[id]) {
+            let tables = self.in_tables[id];
             if let Some(state) = self.known[id] {
                 self.problem.places[id] = Place::Known(state);
                 self.known_node(id, state);
-            } else if has_child[id] || self.in_tables[id] > 1 || self.network.table(id).is_some() {
-                let var = self.plain(id);
-                self.problem.places[id] = Place::Variable(var);
-                table_places[id] = Some(var);
-                self.define(id, var);
-            } else if is_target[id] && self.in_tables[id] == 0 {
-                let var = self.free_leaf(id);
-                self.problem.places[id] = Place::Variable(var);
+            } else if has_child[id] || tables > 1 || self.network.table(id).is_some() {
+                table_places[id] = Some(self.plain(id));
+            } else if !seen_below[id] {
+                // A target only; its pair is even, or it would count as seen.
+                self.problem.constants.push(self.pairs[id].0);
+                let derived = self.fold(id);
+                self.problem.places[id] = Place::Derived(self.problem.derived.len());
+                self.problem.derived.push(derived);
             } else if is_target[id] {
-                let var = self.plain(id);
-                self.problem.places[id] = Place::Variable(var);
-                table_places[id] = Some(var);
-                self.define(id, var);
-            } else if self.in_tables[id] == 1 {
+                table_places[id] = Some(self.plain(id));
+            } else if tables == 1 {
                 self.problem.places[id] = Place::Folded;
                 table_places[id] = Some(self.table_leaf(id));
             } else {
@@ -162,9 +166,13 @@ impl Reducer<'_> {
         self.problem.kinds.len() - 1
     }
 
+    /// Keeps a node as a variable.
     fn plain(&mut self, id: NodeId) -> usize {
         let (absent, present) = self.pairs[id];
-        self.variable(Kind::Plain, [absent, present])
+        let var = self.variable(Kind::Plain, [absent, present]);
+        self.problem.places[id] = Place::Variable(var);
+        self.define(id, var);
+        var
     }
 
     fn scale(&mut self, var: usize, by: [f64; 2]) {
@@ -173,7 +181,7 @@ impl Reducer<'_> {
     }
 
     /// The node's noisy-OR with known parents folded into the background.
-    fn fold(&self, id: NodeId) -> Folded {
+    fn fold(&self, id: NodeId) -> Derived {
         let node = self.network.node(id);
         let mut background = node.background;
         let mut causes = Vec::with_capacity(node.parents.len());
@@ -184,11 +192,11 @@ impl Reducer<'_> {
                 _ => {}
             }
         }
-        Folded { background, causes }
+        Derived { background, causes }
     }
 
-    fn gate(&mut self, kind: Kind, causes: &[(usize, f64)]) -> usize {
-        let gate = self.variable(kind, [1.0, 1.0]);
+    fn gate(&mut self, causes: &[(usize, f64)]) -> usize {
+        let gate = self.variable(Kind::Gate, [1.0, 1.0]);
         for &(cause, weight) in causes {
             self.problem.links.push(Link { cause, gate, weight });
         }
@@ -215,7 +223,7 @@ impl Reducer<'_> {
 
     /// A leaf worth `absent` or `present`, as a factor on its causes: their own for one cause, a pair table
     /// for two, a gate for more.
-    fn demand(&mut self, folded: &Folded, absent: f64, present: f64) {
+    fn demand(&mut self, folded: &Derived, absent: f64, present: f64) {
         let b = folded.background;
         let worth = |chance: f64, rest: f64| rest * absent + chance * present;
         match folded.causes[..] {
@@ -239,7 +247,7 @@ impl Reducer<'_> {
                 self.problem.factors.push(Factor { vars: vec![first, second], values });
             }
             _ => {
-                let gate = self.gate(Kind::Gate, &folded.causes);
+                let gate = self.gate(&folded.causes);
                 let values = vec![worth(b, 1.0 - b), present];
                 self.problem.factors.push(Factor { vars: vec![gate], values });
             }
@@ -252,7 +260,7 @@ impl Reducer<'_> {
             self.full_table(id, Some(var), [1.0, 1.0]);
             return;
         }
-        let Folded { background: b, causes } = self.fold(id);
+        let Derived { background: b, causes } = self.fold(id);
         match causes[..] {
             [] => self.scale(var, [1.0 - b, b]),
             [(cause, w)] => {
@@ -261,35 +269,17 @@ impl Reducer<'_> {
                 self.problem.factors.push(Factor { vars: vec![cause, var], values });
             }
             _ => {
-                let gate = self.gate(Kind::Gate, &causes);
+                let gate = self.gate(&causes);
                 let values = vec![1.0 - b, 0.0, b, 1.0];
                 self.problem.factors.push(Factor { vars: vec![gate, var], values });
             }
         }
     }
 
-    /// A target nothing hangs below.
-    fn free_leaf(&mut self, id: NodeId) -> usize {
-        let folded = self.fold(id);
-        let (absent, present) = self.pairs[id];
-        if folded.causes.len() < 2 {
-            let var = self.plain(id);
-            self.define(id, var);
-            return var;
-        }
-        let var = self.gate(Kind::Free, &folded.causes);
-        let b = folded.background;
-        if b > 0.0 {
-            self.problem.factors.push(Factor { vars: vec![var], values: vec![1.0 - b, b] });
-        }
-        self.scale(var, [absent, present]);
-        var
-    }
-
     /// A leaf seen only through one table: its gate is the table's variable.
     fn table_leaf(&mut self, id: NodeId) -> usize {
         let folded = self.fold(id);
-        self.gate(Kind::Gate, &folded.causes)
+        self.gate(&folded.causes)
     }
 
     /// A table of evidence, with known nodes sliced out, folded leaves' pairs and backgrounds put in.
@@ -306,7 +296,7 @@ impl Reducer<'_> {
                     values = (0..values.len() / 2).map(|i| values[low(i) + offset]).collect();
                 }
                 Place::Folded => {
-                    let Folded { background: b, .. } = self.fold(node);
+                    let Derived { background: b, .. } = self.fold(node);
                     let (absent, present) = self.pairs[node];
                     for i in 0..values.len() / 2 {
                         let (zero, one) = (values[low(i)] * absent, values[low(i) + step] * present);
@@ -339,7 +329,9 @@ impl Reducer<'_> {
                     vars.push(v);
                     Ok(vars.len() - 1)
                 }
-                Place::Out | Place::Folded => unreachable!("parents of relevant nodes are kept"),
+                Place::Out | Place::Folded | Place::Derived(_) => {
+                    unreachable!("parents of relevant nodes are kept")
+                }
             });
         }
         let free = vars.len();

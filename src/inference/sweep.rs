@@ -1,326 +1,218 @@
 //! Running a compiled plan: forward for P(evidence), backward for every marginal at once (Darwiche 2003).
 
+use super::kernels::{dot, fold, link, multiply, multiply_back, spread, two};
 use super::lane::Lane;
-use super::plan::{Plan, Step};
-use super::reduce::{Kind, Problem};
+use super::plan::{Bucket, Plan, Step};
+use super::reduce::Problem;
 
-/// The numbers a plan runs on.
-pub(super) struct Numbers<L> {
+/// Messages and adjoints whose largest entry is below this (or above its inverse) are brought back to about 1.
+const SMALL: f64 = 1e-100;
+
+/// The state of a plan's evaluation: the numbers it runs on, all tables, and their adjoints.
+#[derive(Debug, Clone)]
+pub(super) struct Sweep<L> {
+    /// Own factor of each variable.
     pub unary: Vec<[L; 2]>,
     /// `(1 - weight, weight)` of each link.
     pub links: Vec<(f64, f64)>,
+    pub values: Vec<L>,
+    pub adjoints: Vec<L>,
+    /// What each bucket's message, then what its adjoint was multiplied by: powers of two.
+    pub scales: Vec<[f64; 2]>,
+    /// P(absent | evidence) and P(present | evidence), in variable order, for plain variables.
+    pub marginals: Vec<[L; 2]>,
+    /// P(evidence of the component) times the scales there, as read at each bucket.
+    pub totals: Vec<L>,
+    /// The last number of each component, after all scales.
+    pub roots: Vec<L>,
 }
 
-impl<L: Lane> Numbers<L> {
-    pub(super) fn of(problem: &Problem) -> Self {
-        let unary = problem.unary.iter().map(|pair| pair.map(L::splat)).collect();
-        let links = problem.links.iter().map(|link| (1.0 - link.weight, link.weight)).collect();
-        Self { unary, links }
-    }
-}
-
-/// What the sweeps found.
-pub(super) struct Swept<L> {
-    /// `ln` of the product of everything summed out, without the problem's constants; minus infinity in a lane
-    /// whose evidence cannot happen.
-    pub log: Vec<f64>,
-    /// P(variable = 1 | evidence) for variables that are not folded gates, in variable order.
-    pub marginals: Vec<L>,
-}
-
-/// Messages whose largest entry is below this are scaled up.
-const SMALL: f64 = 1e-100;
-
-struct Sweep<'a, L> {
-    plan: &'a Plan,
-    numbers: &'a Numbers<L>,
-    values: Vec<L>,
-    adjoints: Vec<L>,
-    log: Vec<f64>,
-}
-
-/// Evaluates `plan`. Marginals only when `backward` asks for them.
-pub(super) fn sweep<L: Lane>(
-    plan: &Plan,
-    problem: &Problem,
-    numbers: &Numbers<L>,
-    backward: bool,
-) -> Swept<L> {
-    let mut sweep = Sweep {
-        plan,
-        numbers,
-        values: vec![L::splat(0.0); plan.arena],
-        adjoints: Vec::new(),
-        log: vec![0.0; L::WIDTH],
-    };
-    for (factor, (offset, sources)) in problem.factors.iter().zip(&plan.constants) {
-        for (i, &source) in sources.iter().enumerate() {
-            sweep.values[offset + i] = L::splat(factor.values[source]);
+impl<L: Lane> Sweep<L> {
+    pub(super) fn new(plan: &Plan, problem: &Problem) -> Self {
+        let mut values = vec![L::ZERO; plan.arena];
+        for (factor, (table, sources)) in problem.factors.iter().zip(&plan.constants) {
+            for (value, &source) in values[table.range()].iter_mut().zip(sources) {
+                *value = L::splat(factor.values[source]);
+            }
+        }
+        Self {
+            unary: problem.unary.iter().map(|pair| pair.map(L::splat)).collect(),
+            links: problem.links.iter().map(|link| (1.0 - link.weight, link.weight)).collect(),
+            values,
+            adjoints: Vec::new(),
+            scales: vec![[1.0; 2]; plan.buckets.len()],
+            marginals: vec![[L::ZERO; 2]; problem.kinds.len()],
+            totals: vec![L::ZERO; plan.buckets.len()],
+            roots: vec![L::ZERO; plan.components],
         }
     }
-    sweep.forward();
-    let marginals = if backward { sweep.backward(problem.kinds.len()) } else { Vec::new() };
-    Swept { log: sweep.log, marginals }
-}
 
-/// Two parts of one arena, `write` and `read`, that do not overlap; `read` may lie on either side.
-fn two<L>(arena: &mut [L], write: (usize, usize), read: (usize, usize)) -> (&mut [L], &[L]) {
-    if write.0 < read.0 {
-        let (low, high) = arena.split_at_mut(read.0);
-        (&mut low[write.0..write.0 + write.1], &high[..read.1])
-    } else {
-        let (low, high) = arena.split_at_mut(write.0);
-        (&mut high[..write.1], &low[read.0..read.0 + read.1])
-    }
-}
-
-impl<L: Lane> Sweep<'_, L> {
-    fn forward(&mut self) {
-        let plan = self.plan;
-        for bucket in &plan.buckets {
-            for step in &bucket.steps {
-                self.step(step);
+    /// Sums everything out. `keep` says which components to run; `fresh` chooses the scales anew.
+    pub(super) fn forward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
+        for (at, bucket) in plan.buckets.iter().enumerate().filter(|(_, b)| keep(b.component)) {
+            for step in &plan.steps[bucket.steps.clone()] {
+                self.step(plan, step);
             }
-            let len = bucket.len;
-            let (message, table) = two(&mut self.values, (bucket.message, len), (bucket.table, 2 * len));
-            let mut most = L::splat(0.0);
-            for (i, out) in message.iter_mut().enumerate() {
-                *out = table[i];
-                if bucket.kind != Kind::Gate {
-                    *out += table[len + i];
-                }
-                most = most.max(*out);
-            }
-            let scale = self.rescale(most);
-            if let Some(scale) = scale {
-                for out in &mut self.values[bucket.message..bucket.message + len] {
-                    *out *= scale;
-                }
-            }
+            self.message(at, bucket, fresh);
             if bucket.next.is_none() {
-                for lane in 0..L::WIDTH {
-                    self.log[lane] += self.values[bucket.message].get(lane).ln();
-                }
+                self.roots[bucket.component] = self.values[bucket.message.offset];
             }
         }
     }
 
-    /// What to multiply a message by when its largest entries have become small; takes note of it.
-    fn rescale(&mut self, most: L) -> Option<L> {
-        let mut scale = None;
-        for lane in 0..L::WIDTH {
-            let most = most.get(lane);
-            if most < SMALL && most > 0.0 {
-                // A power of two, so that no digit changes.
-                let power = most.log2().floor().max(-1000.0);
-                scale.get_or_insert(L::splat(1.0)).set(lane, (-power).exp2());
-                self.log[lane] += power * std::f64::consts::LN_2;
+    fn message(&mut self, at: usize, bucket: &Bucket, fresh: bool) {
+        let [zero, one] = self.unary[bucket.var];
+        let (message, table) = two(&mut self.values, bucket.message, bucket.table);
+        let (low, high) = table.split_at(message.len());
+        if bucket.select {
+            message.copy_from_slice(low);
+        } else {
+            for ((out, &low), &high) in message.iter_mut().zip(low).zip(high) {
+                *out = low * zero + high * one;
             }
         }
-        scale
+        if fresh {
+            self.scales[at][0] = rescale(&self.values[bucket.message.range()]);
+        }
+        scale(&mut self.values[bucket.message.range()], self.scales[at][0]);
     }
 
-    fn step(&mut self, step: &Step) {
+    /// `ln` of everything summed out, in one lane; minus infinity when the evidence cannot happen.
+    pub(super) fn log(&self, plan: &Plan, lane: usize) -> f64 {
+        let roots: f64 = self.roots.iter().map(|root| root.get(lane).ln()).sum();
+        let scales: f64 = self.scales.iter().map(|s| -s[0].log2()).sum();
+        let isolated = plan.isolated.iter().map(|&v| {
+            let [zero, one] = self.unary[v];
+            (zero + one).get(lane).ln()
+        });
+        roots + scales * std::f64::consts::LN_2 + isolated.sum::<f64>()
+    }
+
+    fn step(&mut self, plan: &Plan, step: &Step) {
         match *step {
-            Step::Spread { from, to, from_len, ref bits } => {
-                let (out, source) = two(&mut self.values, (to, spread_len(bits)), (from, from_len));
-                spread(source, out, bits);
+            Step::Spread { from, to, spread: marked, vars } => {
+                let (to, from) = two(&mut self.values, to, from);
+                spread(from, to, marked, vars);
             }
-            Step::Multiply { out, out_len, a, b, ref triples, run, strides } => {
-                // Products read two tables and write a third that was made after both.
-                let (read, write) = self.values.split_at_mut(out);
-                let write = &mut write[..out_len];
-                for &(o, i, j) in triples {
-                    let out = &mut write[o as usize..o as usize + run];
-                    let (i, j) = (a + i as usize, b + j as usize);
-                    for (k, out) in out.iter_mut().enumerate() {
-                        *out += read[i + k * strides.0] * read[j + k * strides.1];
-                    }
+            Step::Multiply { out, a, b, ref triples, run, strides } => {
+                // Products lie above both operands.
+                let (read, write) = self.values.split_at_mut(out.offset);
+                let (write, operands) = (&mut write[..out.len], (&read[a.range()], &read[b.range()]));
+                write.fill(L::ZERO);
+                multiply(write, operands, &plan.triples[triples.clone()], run, strides, L::mul);
+            }
+            Step::Widen { out, from, ref pairs } => {
+                let pairs = &plan.pairs[pairs.clone()];
+                let (read, write) = self.values.split_at_mut(out.offset);
+                let write = &mut write[..out.len];
+                if pairs.len() < out.len {
+                    write.fill(L::ZERO);
                 }
-            }
-            Step::Widen { out, out_len, from, ref pairs } => match from {
-                Some(from) => {
-                    let (read, write) = self.values.split_at_mut(out);
-                    let write = &mut write[..out_len];
+                if let Some(from) = from {
+                    let read = &read[from.range()];
                     for &(o, i) in pairs {
-                        write[o as usize] = read[from + i as usize];
+                        write[o as usize] = read[i as usize];
                     }
-                }
-                None => {
+                } else {
                     for &(o, _) in pairs {
-                        self.values[out + o as usize] = L::splat(1.0);
+                        write[o as usize] = L::splat(1.0);
                     }
                 }
-            },
-            Step::Link { table, len, cause_bit, gate_bit, demand, link } => {
-                let (stay, move_) = self.numbers.links[link];
-                let (stay, move_) = (L::splat(stay), L::splat(move_));
-                let gate = 1_usize << gate_bit;
-                each_link(&mut self.values[table..table + len], cause_bit, gate_bit, |t, i| {
-                    if demand {
-                        t[i] = stay * t[i] + move_ * t[i + gate];
-                    } else {
-                        t[i + gate] += move_ * t[i];
-                        t[i] *= stay;
-                    }
-                });
             }
-            Step::Unary { table, len, var } => {
-                let [zero, one] = self.numbers.unary[var];
-                let (low, high) = self.values[table..table + len].split_at_mut(len / 2);
-                low.iter_mut().for_each(|t| *t *= zero);
-                high.iter_mut().for_each(|t| *t *= one);
+            Step::Link { table, bit, cause_on_top, demand, link: at } => {
+                link(&mut self.values[table.range()], (bit, cause_on_top), !demand, self.links[at]);
             }
         }
     }
 
-    fn backward(&mut self, variables: usize) -> Vec<L> {
-        let plan = self.plan;
-        self.adjoints = vec![L::splat(0.0); plan.arena];
-        let mut marginals = vec![L::splat(0.0); variables];
-        for bucket in plan.buckets.iter().rev() {
-            let len = bucket.len;
+    /// Finds the marginals of all plain variables after [`Sweep::forward`] with the same `keep` and `fresh`.
+    pub(super) fn backward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
+        self.adjoints.resize(plan.arena, L::ZERO);
+        for (at, bucket) in plan.buckets.iter().enumerate().rev().filter(|(_, b)| keep(b.component)) {
             if bucket.next.is_none() {
-                self.adjoints[bucket.message] = L::splat(1.0);
-            }
-            let (table, message) = two(&mut self.adjoints, (bucket.table, 2 * len), (bucket.message, len));
-            let mut most = L::splat(0.0);
-            for &m in message {
-                most = most.max(m);
+                self.adjoints[bucket.message.offset] = L::splat(1.0);
             }
             // Adjoints matter only up to a factor: every marginal is normalised where it is read.
-            let mut scale = L::splat(1.0);
-            for lane in 0..L::WIDTH {
-                let most = most.get(lane);
-                if most > 0.0 && !(SMALL..1.0 / SMALL).contains(&most) {
-                    scale.set(lane, (-most.log2().floor().clamp(-1000.0, 1000.0)).exp2());
-                }
+            if fresh {
+                self.scales[at][1] = rescale(&self.adjoints[bucket.message.range()]);
             }
-            for i in 0..len {
-                table[i] = message[i] * scale;
-                if bucket.kind != Kind::Gate {
-                    table[len + i] = table[i];
-                }
-            }
-            if bucket.kind != Kind::Gate {
-                let values = &self.values[bucket.table..bucket.table + 2 * len];
-                let (mut zero, mut one) = (L::splat(0.0), L::splat(0.0));
-                for i in 0..len {
-                    zero += values[i] * table[i];
-                    one += values[len + i] * table[i];
-                }
-                for lane in 0..L::WIDTH {
-                    let (zero, one) = (zero.get(lane), one.get(lane));
-                    marginals[bucket.var].set(lane, one / (zero + one));
-                }
-            }
-            for step in bucket.steps.iter().rev() {
-                self.step_back(step);
+            scale(&mut self.adjoints[bucket.message.range()], self.scales[at][1]);
+            self.unmessage(at, bucket);
+            for step in plan.steps[bucket.steps.clone()].iter().rev() {
+                self.step_back(plan, step);
             }
         }
-        marginals
+        for &var in &plan.isolated {
+            let [zero, one] = self.unary[var];
+            self.marginals[var] = [zero.over(zero + one), one.over(zero + one)];
+        }
     }
 
-    fn step_back(&mut self, step: &Step) {
+    /// The adjoint of a bucket's message, and the marginal of its variable.
+    fn unmessage(&mut self, at: usize, bucket: &Bucket) {
+        let half = bucket.message.len;
+        let [zero, one] = self.unary[bucket.var];
+        let values = &self.values[bucket.table.range()];
+        let (table, message) = two(&mut self.adjoints, bucket.table, bucket.message);
+        if bucket.select {
+            table[..half].copy_from_slice(message);
+            table[half..].fill(L::ZERO);
+            self.totals[at] = dot(&values[..half], message);
+            return;
+        }
+        let (absent, present) = (zero * dot(&values[..half], message), one * dot(&values[half..], message));
+        self.totals[at] = absent + present;
+        self.marginals[bucket.var] = [absent.over(self.totals[at]), present.over(self.totals[at])];
+        let (low, high) = table.split_at_mut(half);
+        for ((low, high), &m) in low.iter_mut().zip(high).zip(message) {
+            *low = m * zero;
+            *high = m * one;
+        }
+    }
+
+    fn step_back(&mut self, plan: &Plan, step: &Step) {
         match *step {
-            Step::Spread { from, to, from_len, ref bits } => {
-                let (out, source) = two(&mut self.adjoints, (from, from_len), (to, spread_len(bits)));
-                fold(source, out, bits);
+            Step::Spread { from, to, spread: marked, vars } => {
+                // The spread table lies above its source.
+                let (low, high) = self.adjoints.split_at_mut(to.offset);
+                fold(&mut high[..to.len], &mut low[from.range()], marked, vars);
             }
-            Step::Multiply { out, out_len, a, b, ref triples, run, strides } => {
-                let (read, write) = self.adjoints.split_at_mut(out);
-                let write = &write[..out_len];
-                let values = &self.values;
-                for &(o, i, j) in triples {
-                    let (i, j) = (a + i as usize, b + j as usize);
-                    for (k, &out) in write[o as usize..o as usize + run].iter().enumerate() {
-                        let (i, j) = (i + k * strides.0, j + k * strides.1);
-                        read[i] += values[j] * out;
-                        read[j] += values[i] * out;
-                    }
+            Step::Multiply { out, a, b, ref triples, run, strides } => {
+                let triples = &plan.triples[triples.clone()];
+                multiply_back(&self.values, &mut self.adjoints, [out, a, b], triples, run, strides);
+            }
+            Step::Widen { out, from, ref pairs } => {
+                let Some(from) = from else { return };
+                let (to, from) = two(&mut self.adjoints, from, out);
+                to.fill(L::ZERO);
+                for &(o, i) in &plan.pairs[pairs.clone()] {
+                    to[i as usize] += from[o as usize];
                 }
             }
-            Step::Widen { out, from, ref pairs, .. } => {
-                if let Some(from) = from {
-                    for &(o, i) in pairs {
-                        let adjoint = self.adjoints[out + o as usize];
-                        self.adjoints[from + i as usize] += adjoint;
-                    }
-                }
-            }
-            Step::Link { table, len, cause_bit, gate_bit, demand, link } => {
-                let (stay, move_) = self.numbers.links[link];
-                let (stay, move_) = (L::splat(stay), L::splat(move_));
-                let gate = 1_usize << gate_bit;
-                each_link(&mut self.adjoints[table..table + len], cause_bit, gate_bit, |t, i| {
-                    if demand {
-                        t[i + gate] += move_ * t[i];
-                        t[i] *= stay;
-                    } else {
-                        t[i] = stay * t[i] + move_ * t[i + gate];
-                    }
-                });
-            }
-            Step::Unary { table, len, var } => {
-                let [zero, one] = self.numbers.unary[var];
-                let (low, high) = self.adjoints[table..table + len].split_at_mut(len / 2);
-                low.iter_mut().for_each(|t| *t *= zero);
-                high.iter_mut().for_each(|t| *t *= one);
+            Step::Link { table, bit, cause_on_top, demand, link: at } => {
+                link(&mut self.adjoints[table.range()], (bit, cause_on_top), demand, self.links[at]);
             }
         }
     }
 }
 
-/// Calls `act` with every index whose cause bit is set and whose gate bit is not.
-fn each_link<L>(table: &mut [L], cause_bit: u32, gate_bit: u32, mut act: impl FnMut(&mut [L], usize)) {
-    let (cause, gate) = (1_usize << cause_bit, 1_usize << gate_bit);
-    let (small, large) = (cause.min(gate), cause.max(gate));
-    let offset = cause;
-    for high in (0..table.len()).step_by(2 * large) {
-        for middle in (high..high + large).step_by(2 * small) {
-            for low in middle..middle + small {
-                act(table, low + offset);
-            }
-        }
-    }
-}
-
-fn spread_len(bits: &[bool]) -> usize {
-    bits.iter().map(|&spread| if spread { 3 } else { 2 }).product()
-}
-
-/// Copies `from` to `to`, giving each marked variable a third digit, the sum of the other two.
-fn spread<L: Lane>(from: &[L], to: &mut [L], bits: &[bool]) {
-    let Some((&top, rest)) = bits.split_last() else {
-        to[0] = from[0];
-        return;
-    };
-    let (half, part) = (from.len() / 2, spread_len(rest));
-    spread(&from[..half], &mut to[..part], rest);
-    spread(&from[half..], &mut to[part..2 * part], rest);
-    if top {
-        for i in 0..part {
-            to[2 * part + i] = to[i] + to[part + i];
-        }
-    }
-}
-
-/// The adjoint of [`spread`]: adds to `to` what `from` holds.
-fn fold<L: Lane>(from: &[L], to: &mut [L], bits: &[bool]) {
-    let part = from.len() / if bits.last().copied().unwrap_or(false) { 3 } else { 2 };
-    let Some((&top, rest)) = bits.split_last() else {
-        to[0] += from[0];
-        return;
-    };
-    let half = to.len() / 2;
-    if top {
-        let sum = |digit: usize| -> Vec<L> {
-            (0..part).map(|i| from[digit * part + i] + from[2 * part + i]).collect()
-        };
-        fold(&sum(0), &mut to[..half], rest);
-        fold(&sum(1), &mut to[half..], rest);
+/// What to multiply numbers by so that the largest is about 1: a power of two, so that no digit changes, and
+/// 1 as long as nothing is near the end of the range.
+fn rescale<L: Lane>(values: &[L]) -> f64 {
+    let most = values.iter().fold(L::ZERO, |most, &v| most.max(v)).get(0);
+    if most > 0.0 && !(SMALL..1.0 / SMALL).contains(&most) {
+        (-most.log2().floor().clamp(-1000.0, 1000.0)).exp2()
     } else {
-        fold(&from[..part], &mut to[..half], rest);
-        fold(&from[part..], &mut to[half..], rest);
+        1.0
+    }
+}
+
+#[allow(clippy::float_cmp)] // exactly 1 means that there is nothing to do
+fn scale<L: Lane>(values: &mut [L], by: f64) {
+    if by != 1.0 {
+        let by = L::splat(by);
+        for value in values {
+            *value *= by;
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! Random small networks against exhaustive enumeration in exact rationals.
 
 use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
 use weephole::inference::{Candidate, Engine, Evidence, InferenceError, Network, Node, NodeId};
 
 use super::enumeration::{Enumeration, float};
@@ -68,8 +69,17 @@ fn close(found: f64, wanted: f64) -> bool {
     (found - wanted).abs() <= 1e-9 * wanted.abs()
 }
 
+fn config() -> ProptestConfig {
+    let regressions = FileFailurePersistence::Direct("tests/inference/regressions.txt");
+    ProptestConfig {
+        cases: 192,
+        failure_persistence: Some(Box::new(regressions)),
+        ..ProptestConfig::default()
+    }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 192, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     #[test]
     fn every_answer_equals_enumeration(case in case(), picks in proptest::collection::vec(any::<u32>(), 4)) {

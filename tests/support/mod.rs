@@ -1,1 +1,3 @@
 //! Tests of: support.
+
+pub mod networks;

@@ -1,0 +1,234 @@
+//! What each answer to each candidate question would tell, on the one order already compiled.
+//!
+//! "All absent" only changes own factors of variables: a finding's absence multiplies each cause's present state by
+//! `1 - weight`. An effect between, that nothing was seen below, is absent or free to be anything, a sum of two such
+//! changes. Eight changes run side by side; "present" follows by complement.
+
+use std::collections::BTreeMap;
+
+use super::lane::{Eight, Lane};
+use super::network::{Network, NodeId};
+use super::reduce::{Place, Problem};
+use super::side::{Pair, Runner};
+use super::solve::Solved;
+use super::sweep::Sweep;
+
+/// Beyond this many terms a candidate is worked out by itself.
+const MAX_TERMS: usize = 16;
+
+/// Derived targets less likely than this are never found by complement.
+const SMALL_CHANCE: f64 = 1e-3;
+
+/// A change of variables' own factors, with the weight it enters a sum with.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Term {
+    pub share: f64,
+    /// Multipliers of the absent and the present state.
+    pub factors: BTreeMap<usize, [f64; 2]>,
+    /// Nodes without a variable that the change takes to be absent.
+    pub absent: Vec<NodeId>,
+}
+
+struct Expansion<'a> {
+    network: &'a Network,
+    problem: &'a Problem,
+    absent: &'a [NodeId],
+    terms: Vec<Term>,
+}
+
+/// "Every node of `absent` is absent, and `present` (a variable) present" as a sum of changes; none when it is not
+/// such a sum.
+pub(super) fn terms(
+    network: &Network,
+    problem: &Problem,
+    absent: &[NodeId],
+    present: Option<usize>,
+) -> Option<Vec<Term>> {
+    let mut expansion = Expansion { network, problem, absent, terms: Vec::new() };
+    let mut term = Term { share: 1.0, factors: BTreeMap::new(), absent: Vec::new() };
+    let mut open = BTreeMap::new();
+    if let Some(var) = present {
+        term.factors.insert(var, [0.0, 1.0]);
+    }
+    for &node in absent {
+        expansion.absent(node, &mut term, &mut open)?;
+    }
+    expansion.expand(term, open)?;
+    Some(expansion.terms)
+}
+
+impl Expansion<'_> {
+    /// Puts the absence of `node` into `term`; `open` collects effects between, with what their presence costs.
+    fn absent(&self, node: NodeId, term: &mut Term, open: &mut BTreeMap<NodeId, f64>) -> Option<()> {
+        match self.problem.places[node] {
+            Place::Variable(var) => {
+                term.factors.entry(var).or_insert([1.0, 1.0])[1] = 0.0;
+                return Some(());
+            }
+            Place::Known(false) => return Some(()),
+            Place::Known(true) | Place::Folded => return None,
+            Place::Out | Place::Derived(_) => {}
+        }
+        if self.network.table(node).is_some() {
+            return None;
+        }
+        let own = self.network.node(node);
+        term.absent.push(node);
+        term.share *= 1.0 - own.background;
+        for &(parent, weight) in &own.parents {
+            match self.problem.places[parent] {
+                Place::Variable(var) => {
+                    term.factors.entry(var).or_insert([1.0, 1.0])[1] *= 1.0 - weight;
+                }
+                Place::Known(true) => term.share *= 1.0 - weight,
+                Place::Known(false) => {}
+                Place::Folded => return None,
+                // An absent parent has no say; it is dealt with as one of the nodes.
+                Place::Out | Place::Derived(_) if self.absent.contains(&parent) => {}
+                Place::Out | Place::Derived(_) => *open.entry(parent).or_insert(1.0) *= 1.0 - weight,
+            }
+        }
+        Some(())
+    }
+
+    fn expand(&mut self, term: Term, mut open: BTreeMap<NodeId, f64>) -> Option<()> {
+        // Effects before their causes, so that each is split once.
+        let Some((node, free)) = open.pop_last() else {
+            if self.terms.len() == MAX_TERMS {
+                return None;
+            }
+            self.terms.push(term);
+            return Some(());
+        };
+        // (1 - x) + x [absent], where x is what the node's presence costs.
+        let mut gone = Term { share: term.share * (1.0 - free), ..term.clone() };
+        if free > 0.0 {
+            self.expand(Term { share: term.share * free, ..term }, open.clone())?;
+        }
+        if gone.share > 0.0 {
+            self.absent(node, &mut gone, &mut open)?;
+            self.expand(gone, open)?;
+        }
+        Some(())
+    }
+}
+
+/// A chance of everything seen together with an assumption, and with each target present besides; relative to
+/// the chance of what was seen.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Mass {
+    pub chance: f64,
+    pub present: Vec<f64>,
+}
+
+/// Evaluates changes eight at a time.
+#[derive(Debug)]
+pub(super) struct Batch<'a> {
+    solved: &'a Solved,
+    sweep: Sweep<Eight>,
+    runner: Runner<Eight>,
+    pairs: Runner<Pair<Eight>>,
+}
+
+impl<'a> Batch<'a> {
+    pub(super) fn new(solved: &'a Solved) -> Self {
+        let mut sweep = Sweep::new(&solved.plan, &solved.problem);
+        sweep.scales.clone_from(&solved.sweep.scales);
+        let (runner, pairs) = (Runner::new(&solved.plan), Runner::new(&solved.plan));
+        Self { solved, sweep, runner, pairs }
+    }
+
+    /// The masses of up to eight changes.
+    pub(super) fn run(&mut self, changes: &[&BTreeMap<usize, [f64; 2]>]) -> Vec<Mass> {
+        let solved = self.solved;
+        let mut dirty = vec![false; solved.plan.components];
+        let mut changed: Vec<usize> = Vec::new();
+        for (lane, factors) in changes.iter().enumerate() {
+            for (&var, by) in *factors {
+                for (own, by) in self.sweep.unary[var].iter_mut().zip(by) {
+                    own.set(lane, own.get(lane) * by);
+                }
+                changed.push(var);
+                if let Some(at) = solved.plan.bucket_of[var] {
+                    dirty[solved.plan.buckets[at].component] = true;
+                }
+            }
+        }
+        self.sweep.forward(&solved.plan, false, |component| dirty[component]);
+        self.sweep.backward(&solved.plan, false, |component| dirty[component]);
+        let mut chance = Eight::splat(1.0);
+        for (component, _) in dirty.iter().enumerate().filter(|(_, dirty)| **dirty) {
+            chance *= self.sweep.roots[component].over(Eight::splat(solved.sweep.roots[component]));
+        }
+        changed.sort_unstable();
+        changed.dedup();
+        for &var in &changed {
+            if solved.plan.bucket_of[var].is_none() {
+                let [zero, one] = self.sweep.unary[var];
+                let [was_zero, was_one] = solved.problem.unary[var];
+                chance *= (zero + one).over(Eight::splat(was_zero + was_one));
+            }
+        }
+        let present = self.targets(&dirty);
+        for &var in &changed {
+            self.sweep.unary[var] = solved.problem.unary[var].map(Eight::splat);
+        }
+        let mass = |lane: usize| {
+            let chance = chance.get(lane);
+            let present = present.iter().map(|p| if chance > 0.0 { p.get(lane) * chance } else { 0.0 });
+            Mass { chance, present: present.collect() }
+        };
+        (0..changes.len()).map(mass).collect()
+    }
+
+    fn targets(&mut self, dirty: &[bool]) -> Vec<Eight> {
+        let solved = self.solved;
+        let derived: Vec<Eight> = (0..solved.recipes.len()).map(|i| self.derived(i, dirty)).collect();
+        let places = solved.targets.iter().map(|&target| solved.problem.places[target]);
+        places
+            .map(|place| match place {
+                Place::Known(state) => Eight::splat(f64::from(u8::from(state))),
+                Place::Variable(var) => marginal(solved, &self.sweep, var, dirty)[1],
+                Place::Derived(i) => derived[i],
+                Place::Out | Place::Folded => unreachable!("targets are kept"),
+            })
+            .collect()
+    }
+
+    /// P(a derived target present | evidence, change).
+    fn derived(&mut self, i: usize, dirty: &[bool]) -> Eight {
+        let solved = self.solved;
+        let (recipe, shares) = (&solved.recipes[i], &solved.way_shares[i]);
+        let Self { sweep, runner, pairs, .. } = self;
+        let sweep = &*sweep;
+        // A complement costs digits where the chance is small: those keep both shares all the way.
+        let whole = solved.derived[i] < SMALL_CHANCE;
+        let one = Eight::splat(1.0);
+        let found = recipe.join(
+            |var| marginal(solved, sweep, var, dirty),
+            |w, way| {
+                if !dirty[way.component] {
+                    let Pair { absent, present } = shares[w];
+                    Pair { absent: Eight::splat(absent), present: Eight::splat(present) }
+                } else if whole {
+                    pairs.run(&solved.plan, sweep, way)
+                } else {
+                    let found: Eight = runner.run(&solved.plan, sweep, way);
+                    let absent = found.over(sweep.totals[way.end()]);
+                    Pair { absent, present: one.less(absent) }
+                }
+            },
+        );
+        found.present
+    }
+}
+
+/// P(variable absent), P(variable present): from the eight, or as before where nothing has changed.
+fn marginal(solved: &Solved, sweep: &Sweep<Eight>, var: usize, dirty: &[bool]) -> [Eight; 2] {
+    match solved.plan.bucket_of[var] {
+        Some(at) if !dirty[solved.plan.buckets[at].component] => {
+            solved.sweep.marginals[var].map(Eight::splat)
+        }
+        _ => sweep.marginals[var],
+    }
+}

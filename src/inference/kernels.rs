@@ -1,0 +1,224 @@
+//! The inner loops of the sweeps, and their adjoints.
+
+use std::ops::{Add, AddAssign, Mul};
+
+use super::lane::Lane;
+use super::plan::{Table, Triple};
+
+/// What a table may hold: something that adds, and that a lane's number scales.
+pub(super) trait Value<L>: Copy + Add<Output = Self> + AddAssign + Mul<L, Output = Self> {}
+
+impl<L, T: Copy + Add<Output = T> + AddAssign + Mul<L, Output = T>> Value<L> for T {}
+
+/// Two tables of one arena that do not overlap: one to write, one to read.
+pub(super) fn two<L>(arena: &mut [L], write: Table, read: Table) -> (&mut [L], &[L]) {
+    if write.offset < read.offset {
+        let (low, high) = arena.split_at_mut(read.offset);
+        (&mut low[write.range()], &high[..read.len])
+    } else {
+        let (low, high) = arena.split_at_mut(write.offset);
+        (&mut high[..write.len], &low[read.range()])
+    }
+}
+
+/// Three tables of one arena, the last of them above both others: two to write, the last to read.
+fn three<L>(arena: &mut [L], a: Table, b: Table, last: Table) -> (&mut [L], &mut [L], &[L]) {
+    let (low, high) = arena.split_at_mut(last.offset);
+    let last = &high[..last.len];
+    if a.offset < b.offset {
+        let (low, high) = low.split_at_mut(b.offset);
+        (&mut low[a.range()], &mut high[..b.len], last)
+    } else {
+        let (low, high) = low.split_at_mut(a.offset);
+        (&mut high[..a.len], &mut low[b.range()], last)
+    }
+}
+
+/// `out = times(a, b)` over index lists, sums where they meet.
+pub(super) fn multiply<A: Copy, B: Copy, T: Copy + AddAssign>(
+    out: &mut [T],
+    (a, b): (&[A], &[B]),
+    triples: &[Triple],
+    run: usize,
+    strides: (usize, usize),
+    times: impl Fn(A, B) -> T,
+) {
+    for &(o, i, j) in triples {
+        let (o, i, j) = (o as usize, i as usize, j as usize);
+        if run == 1 {
+            out[o] += times(a[i], b[j]);
+            continue;
+        }
+        let out = &mut out[o..o + run];
+        match strides {
+            (1, 1) => {
+                for ((out, &a), &b) in out.iter_mut().zip(&a[i..i + run]).zip(&b[j..j + run]) {
+                    *out += times(a, b);
+                }
+            }
+            (1, _) => {
+                let b = b[j];
+                for (out, &a) in out.iter_mut().zip(&a[i..i + run]) {
+                    *out += times(a, b);
+                }
+            }
+            _ => {
+                let a = a[i];
+                for (out, &b) in out.iter_mut().zip(&b[j..j + run]) {
+                    *out += times(a, b);
+                }
+            }
+        }
+    }
+}
+
+/// The adjoint of [`multiply`]: sets the adjoints of `a` and `b`.
+pub(super) fn multiply_back<L: Lane>(
+    values: &[L],
+    adjoints: &mut [L],
+    [out, a, b]: [Table; 3],
+    triples: &[Triple],
+    run: usize,
+    strides: (usize, usize),
+) {
+    let (va, vb) = (&values[a.range()], &values[b.range()]);
+    let (da, db, out) = three(adjoints, a, b, out);
+    da.fill(L::ZERO);
+    db.fill(L::ZERO);
+    for &(o, i, j) in triples {
+        let (o, i, j) = (o as usize, i as usize, j as usize);
+        if run == 1 {
+            da[i] += vb[j] * out[o];
+            db[j] += va[i] * out[o];
+            continue;
+        }
+        let out = &out[o..o + run];
+        match strides {
+            (1, 1) => {
+                for ((d, &v), &out) in da[i..i + run].iter_mut().zip(&vb[j..j + run]).zip(out) {
+                    *d += v * out;
+                }
+                for ((d, &v), &out) in db[j..j + run].iter_mut().zip(&va[i..i + run]).zip(out) {
+                    *d += v * out;
+                }
+            }
+            (1, _) => {
+                let v = vb[j];
+                for (d, &out) in da[i..i + run].iter_mut().zip(out) {
+                    *d += v * out;
+                }
+                db[j] += dot(&va[i..i + run], out);
+            }
+            _ => {
+                let v = va[i];
+                for (d, &out) in db[j..j + run].iter_mut().zip(out) {
+                    *d += v * out;
+                }
+                da[i] += dot(&vb[j..j + run], out);
+            }
+        }
+    }
+}
+
+/// Sum of products.
+pub(super) fn dot<L: Lane>(a: &[L], b: &[L]) -> L {
+    let mut sum = L::ZERO;
+    for (&a, &b) in a.iter().zip(b) {
+        sum += a * b;
+    }
+    sum
+}
+
+/// Calls `act` on the pairs of runs a link joins: entries with the cause present, and the gate not yet
+/// brought on (first) or brought on (second). The link's ends are the highest bit and `bit`.
+fn link_runs<T>(table: &mut [T], bit: u32, cause_on_top: bool, mut act: impl FnMut(&mut [T], &mut [T])) {
+    let (low, high) = table.split_at_mut(table.len() / 2);
+    let size = 1_usize << bit;
+    if cause_on_top {
+        for chunk in high.chunks_exact_mut(2 * size) {
+            let (off, on) = chunk.split_at_mut(size);
+            act(off, on);
+        }
+    } else {
+        for (off, on) in low.chunks_exact_mut(2 * size).zip(high.chunks_exact_mut(2 * size)) {
+            act(&mut off[size..], &mut on[size..]);
+        }
+    }
+}
+
+/// `to += by * from`, then `from *= stay`.
+fn pour<T: Value<L>, L: Lane>(from: &mut [T], to: &mut [T], stay: L, by: L) {
+    for (from, to) in from.iter_mut().zip(to) {
+        *to += *from * by;
+        *from = *from * stay;
+    }
+}
+
+/// `into = stay * into + by * from`.
+fn blend<T: Value<L>, L: Lane>(into: &mut [T], from: &[T], stay: L, by: L) {
+    for (into, &from) in into.iter_mut().zip(from) {
+        *into = *into * stay + from * by;
+    }
+}
+
+/// A link's step, or with `back` its adjoint: supplies pour into "brought on", demands blend from it, and
+/// each is the other's adjoint.
+pub(super) fn link<T: Value<L>, L: Lane>(
+    table: &mut [T],
+    (bit, cause_on_top): (u32, bool),
+    pours: bool,
+    (stay, by): (f64, f64),
+) {
+    let (stay, by) = (L::splat(stay), L::splat(by));
+    if pours {
+        link_runs(table, bit, cause_on_top, |off, on| pour(off, on, stay, by));
+    } else {
+        link_runs(table, bit, cause_on_top, |off, on| blend(off, on, stay, by));
+    }
+}
+
+/// Entries of a table after [`spread`].
+pub(super) fn spread_len(spread: u64, vars: u32) -> usize {
+    (0..vars).map(|i| if spread >> i & 1 == 1 { 3 } else { 2 }).product()
+}
+
+/// Copies `from` to `to`, giving each marked variable a third digit, the sum of the other two.
+pub(super) fn spread<T: Copy + Add<Output = T>>(from: &[T], to: &mut [T], marked: u64, vars: u32) {
+    if marked == 0 {
+        to.copy_from_slice(from);
+        return;
+    }
+    let top = vars - 1;
+    let rest = marked & !(1 << top);
+    let (half, part) = (from.len() / 2, spread_len(rest, top));
+    spread(&from[..half], &mut to[..part], rest, top);
+    spread(&from[half..], &mut to[part..2 * part], rest, top);
+    if rest != marked {
+        let (known, sum) = to.split_at_mut(2 * part);
+        let (zero, one) = known.split_at(part);
+        for ((sum, &zero), &one) in sum.iter_mut().zip(zero).zip(one) {
+            *sum = zero + one;
+        }
+    }
+}
+
+/// The adjoint of [`spread`]: sets `to` from `from`, which is used up.
+pub(super) fn fold<L: Lane>(from: &mut [L], to: &mut [L], marked: u64, vars: u32) {
+    if marked == 0 {
+        to.copy_from_slice(from);
+        return;
+    }
+    let top = vars - 1;
+    let rest = marked & !(1 << top);
+    let (half, part) = (to.len() / 2, spread_len(rest, top));
+    if rest != marked {
+        let (known, sum) = from.split_at_mut(2 * part);
+        let (zero, one) = known.split_at_mut(part);
+        for ((zero, one), &sum) in zero.iter_mut().zip(one).zip(&*sum) {
+            *zero += sum;
+            *one += sum;
+        }
+    }
+    fold(&mut from[..part], &mut to[..half], rest, top);
+    fold(&mut from[part..2 * part], &mut to[half..], rest, top);
+}

@@ -1,0 +1,273 @@
+//! Evidence worked out once, ready for many questions.
+
+use super::candidates::{Batch, Mass, Term, terms};
+use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
+use super::evidence::Evidence;
+use super::network::{Network, NodeId};
+use super::reduce::Place;
+use super::solve::Solved;
+
+/// How many changes run side by side.
+const LANES: usize = 8;
+
+/// A complement that leaves less than this share of either number is worked out afresh: it has lost six digits.
+const KEPT: f64 = 1e-6;
+
+/// Evidence under which the targets' chances are known, and candidate questions can be weighed on the same
+/// elimination order.
+#[derive(Debug)]
+pub struct Prepared<'a> {
+    engine: Engine,
+    network: &'a Network,
+    evidence: Evidence,
+    targets: Vec<NodeId>,
+    posterior: Posterior,
+    solved: Option<Solved>,
+}
+
+/// How one outcome is put together.
+enum Plan {
+    /// A sum of changes.
+    Sum(Vec<Part>),
+    /// The first sum minus the second.
+    Difference(Vec<Part>, Vec<Part>),
+}
+
+/// One summand of an outcome.
+#[derive(Clone)]
+struct Part {
+    share: f64,
+    /// Which change, or none when nothing is changed.
+    change: Option<usize>,
+    /// Targets without a variable that are absent here.
+    absent: Vec<NodeId>,
+}
+
+impl<'a> Prepared<'a> {
+    pub(super) fn new(
+        engine: Engine,
+        network: &'a Network,
+        evidence: &Evidence,
+        targets: &[NodeId],
+        posterior: Posterior,
+        solved: Option<Solved>,
+    ) -> Self {
+        let (evidence, targets) = (evidence.clone(), targets.to_vec());
+        Self { engine, network, evidence, targets, posterior, solved }
+    }
+
+    /// The chances of the targets as they are now.
+    pub fn posterior(&self) -> &Posterior {
+        &self.posterior
+    }
+
+    /// The chances of the targets, when nothing more is to be asked.
+    pub fn into_posterior(self) -> Posterior {
+        self.posterior
+    }
+
+    /// What every answer to every candidate question would tell about the targets.
+    ///
+    /// Errors name a candidate that is empty or names a node twice, a node beyond the network, or candidates none
+    /// of whose outcomes can happen.
+    pub fn candidates(&self, candidates: &[Candidate]) -> Result<Vec<CandidateResult>, InferenceError> {
+        for candidate in candidates {
+            known(self.network, &candidate.nodes)?;
+            let mut sorted = candidate.nodes.clone();
+            sorted.sort_unstable();
+            sorted.dedup();
+            if sorted.is_empty() || sorted.len() != candidate.nodes.len() {
+                return Err(InferenceError::Candidate { nodes: candidate.nodes.clone() });
+            }
+        }
+        let Some(solved) = &self.solved else {
+            return candidates.iter().map(|candidate| self.afresh(candidate)).collect();
+        };
+        let mut changes = Vec::new();
+        let plans: Vec<Option<Vec<Plan>>> =
+            candidates.iter().map(|candidate| self.plan(solved, candidate, &mut changes)).collect();
+        let masses = run(solved, &changes);
+        let now = Mass { chance: 1.0, present: self.posterior.marginals.clone() };
+        let sum = |parts: &[Part]| {
+            let mut total = Mass { chance: 0.0, present: vec![0.0; self.targets.len()] };
+            for &Part { share, change, ref absent } in parts {
+                let mass = change.map_or(&now, |change| &masses[change]);
+                total.chance += share * mass.chance;
+                for (i, (total, present)) in total.present.iter_mut().zip(&mass.present).enumerate() {
+                    if !absent.contains(&self.targets[i]) {
+                        *total += share * present;
+                    }
+                }
+            }
+            total
+        };
+        candidates
+            .iter()
+            .zip(plans)
+            .map(|(candidate, plans)| match plans {
+                Some(plans) => self.assemble(candidate, &plans, sum),
+                None => self.afresh(candidate),
+            })
+            .collect()
+    }
+
+    /// The changes each outcome of a candidate needs, none when it cannot be put together from changes.
+    fn plan(&self, solved: &Solved, candidate: &Candidate, changes: &mut Vec<Term>) -> Option<Vec<Plan>> {
+        let nodes = &candidate.nodes;
+        let untouched = |&node: &NodeId| {
+            self.evidence.pair(node) == (1.0, 1.0)
+                && self.evidence.tables().iter().all(|table| !table.nodes.contains(&node))
+        };
+        if !nodes.iter().all(untouched) {
+            return None;
+        }
+        let first = changes.len();
+        let mut add = |absent: &[NodeId], present: Option<usize>| -> Option<Vec<Part>> {
+            let terms = terms(self.network, &solved.problem, absent, present)?;
+            let part = |term: Term| {
+                let change = (!term.factors.is_empty()).then_some(changes.len());
+                let (share, absent) = (term.share, term.absent.clone());
+                if change.is_some() {
+                    changes.push(term);
+                }
+                Part { share, change, absent }
+            };
+            Some(terms.into_iter().map(part).collect())
+        };
+        let mut plans = Vec::with_capacity(nodes.len() + 1);
+        let all = add(nodes, None);
+        let mut fits = all.is_some();
+        let all = all.unwrap_or_default();
+        plans.push(Plan::Sum(all.clone()));
+        for &node in nodes {
+            let others: Vec<NodeId> = nodes.iter().copied().filter(|&other| other != node).collect();
+            let plan = match solved.problem.places[node] {
+                Place::Variable(var) => add(&others, Some(var)).map(Plan::Sum),
+                _ => add(&others, None).map(|others| Plan::Difference(others, all.clone())),
+            };
+            fits &= plan.is_some();
+            plans.extend(plan);
+        }
+        if !fits {
+            changes.truncate(first);
+            return None;
+        }
+        Some(plans)
+    }
+
+    fn assemble(
+        &self,
+        candidate: &Candidate,
+        plans: &[Plan],
+        sum: impl Fn(&[Part]) -> Mass,
+    ) -> Result<CandidateResult, InferenceError> {
+        let mut masses = Vec::with_capacity(plans.len());
+        for (outcome, plan) in plans.iter().enumerate() {
+            let (mut mass, lossy) = match plan {
+                Plan::Sum(parts) => (sum(parts), false),
+                Plan::Difference(whole, part) => difference(&sum(whole), &sum(part)),
+            };
+            if lossy && let Some(exact) = self.exactly(candidate, outcome)? {
+                mass = exact;
+            }
+            masses.push(mass);
+        }
+        let total: f64 = masses.iter().map(|mass| mass.chance).sum();
+        if total <= 0.0 {
+            return Err(InferenceError::Impossible);
+        }
+        let outcomes = masses.into_iter().map(|mass| {
+            let marginals = if mass.chance > 0.0 {
+                mass.present.iter().map(|present| (present / mass.chance).min(1.0)).collect()
+            } else {
+                self.posterior.marginals.clone()
+            };
+            Outcome { chance: mass.chance / total, marginals }
+        });
+        Ok(CandidateResult { outcomes: outcomes.collect() })
+    }
+
+    /// One outcome as further evidence; none when that would not be exact.
+    fn exactly(&self, candidate: &Candidate, outcome: usize) -> Result<Option<Mass>, InferenceError> {
+        match self.engine.posterior(self.network, &self.answered(candidate, outcome), &self.targets) {
+            Ok(posterior) if posterior.method.is_exact() => {
+                let chance = (posterior.log_evidence - self.posterior.log_evidence).exp();
+                let present = posterior.marginals.iter().map(|p| p * chance).collect();
+                Ok(Some(Mass { chance, present }))
+            }
+            Ok(_) => Ok(None),
+            Err(InferenceError::Impossible) => {
+                Ok(Some(Mass { chance: 0.0, present: vec![0.0; self.targets.len()] }))
+            }
+            Err(other) => Err(other),
+        }
+    }
+
+    fn answered(&self, candidate: &Candidate, outcome: usize) -> Evidence {
+        let answers = candidate.nodes.iter().enumerate();
+        answers.fold(self.evidence.clone(), |all, (i, &node)| all.observed(node, i + 1 == outcome))
+    }
+
+    /// A candidate worked out by itself, each outcome as further evidence.
+    fn afresh(&self, candidate: &Candidate) -> Result<CandidateResult, InferenceError> {
+        let mut answers = Vec::with_capacity(candidate.nodes.len() + 1);
+        for outcome in 0..=candidate.nodes.len() {
+            let evidence = self.answered(candidate, outcome);
+            answers.push(match self.engine.posterior(self.network, &evidence, &self.targets) {
+                Ok(posterior) => Some(posterior),
+                Err(InferenceError::Impossible) => None,
+                Err(other) => return Err(other),
+            });
+        }
+        let logs = answers.iter().flatten().map(|posterior| posterior.log_evidence);
+        let most = logs.fold(f64::NEG_INFINITY, f64::max);
+        if most == f64::NEG_INFINITY {
+            return Err(InferenceError::Impossible);
+        }
+        let weight = |answer: &Option<Posterior>| {
+            answer.as_ref().map_or(0.0, |posterior| (posterior.log_evidence - most).exp())
+        };
+        let total: f64 = answers.iter().map(weight).sum();
+        let outcomes = answers.into_iter().map(|answer| Outcome {
+            chance: weight(&answer) / total,
+            marginals: answer.map_or_else(|| self.posterior.marginals.clone(), |p| p.marginals),
+        });
+        Ok(CandidateResult { outcomes: outcomes.collect() })
+    }
+}
+
+/// `whole - part`, and whether a number lost too many digits.
+fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
+    let mut lossy = false;
+    let mut minus = |whole: f64, part: f64| {
+        let rest = (whole - part).max(0.0);
+        lossy |= rest < KEPT * whole;
+        rest
+    };
+    let chance = minus(whole.chance, part.chance);
+    let present = whole.present.iter().zip(&part.present).map(|(&w, &p)| minus(w, p)).collect();
+    (Mass { chance, present }, lossy)
+}
+
+/// Runs all changes, those that touch the same components side by side.
+fn run(solved: &Solved, changes: &[Term]) -> Vec<Mass> {
+    let touched = |term: &Term| -> Vec<usize> {
+        let buckets = term.factors.keys().filter_map(|&var| solved.plan.bucket_of[var]);
+        let mut components: Vec<usize> = buckets.map(|at| solved.plan.buckets[at].component).collect();
+        components.sort_unstable();
+        components.dedup();
+        components
+    };
+    let mut order: Vec<(Vec<usize>, usize)> =
+        changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
+    order.sort();
+    let mut masses: Vec<Option<Mass>> = vec![None; changes.len()];
+    let mut batch = Batch::new(solved);
+    for chunk in order.chunks(LANES) {
+        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
+        for (&(_, i), mass) in chunk.iter().zip(batch.run(&lanes)) {
+            masses[i] = Some(mass);
+        }
+    }
+    masses.into_iter().map(|mass| mass.expect("every change was run")).collect()
+}

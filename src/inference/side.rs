@@ -1,0 +1,353 @@
+//! Chances of targets nothing was seen below, such as parts: P(no cause brings it on | evidence).
+//!
+//! Such a target would tie its causes together in the elimination order. Instead, once both sweeps are done, only the buckets
+//! on the way between its causes are run again, with tables that also say whether a cause has brought
+//! the target on so far ([`Pair`]), or that keep only the share where none has (a plain number). Where the ways have met, the
+//! stored adjoint finishes the job.
+
+use std::ops::{Add, AddAssign, Mul};
+
+use super::kernels::{Value, link, multiply, spread};
+use super::lane::Lane;
+use super::plan::{Plan, Step};
+use super::reduce::Derived;
+use super::sweep::Sweep;
+
+/// What the tables on the way hold.
+pub(super) trait Side<L>: Value<L> {
+    /// Nothing at all.
+    const NONE: Self;
+    /// An ordinary number: nothing has brought the target on.
+    fn off(base: L) -> Self;
+    /// Two independent parts of the story combined by OR.
+    fn or(self, other: Self) -> Self;
+    /// A present cause, which stays idle with chance `stay` and brings the target on with chance `go`.
+    fn cause(self, stay: L, go: L) -> Self;
+}
+
+impl<L: Lane> Side<L> for L {
+    const NONE: Self = L::ZERO;
+    #[inline]
+    fn off(base: L) -> Self {
+        base
+    }
+    #[inline]
+    fn or(self, other: Self) -> Self {
+        self * other
+    }
+    #[inline]
+    fn cause(self, stay: L, _: L) -> Self {
+        self * stay
+    }
+}
+
+/// The share where the target is still absent, and the share where it has been brought on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Pair<L> {
+    pub absent: L,
+    pub present: L,
+}
+
+impl<L: Lane> Add for Pair<L> {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self { absent: self.absent + other.absent, present: self.present + other.present }
+    }
+}
+
+impl<L: Lane> AddAssign for Pair<L> {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl<L: Lane> Mul<L> for Pair<L> {
+    type Output = Self;
+    fn mul(self, by: L) -> Self {
+        Self { absent: self.absent * by, present: self.present * by }
+    }
+}
+
+impl<L: Lane> Side<L> for Pair<L> {
+    const NONE: Self = Self { absent: L::ZERO, present: L::ZERO };
+    fn off(base: L) -> Self {
+        Self { absent: base, present: L::ZERO }
+    }
+    fn or(self, other: Self) -> Self {
+        let present = self.absent * other.present + self.present * (other.absent + other.present);
+        Self { absent: self.absent * other.absent, present }
+    }
+    fn cause(self, stay: L, go: L) -> Self {
+        Self { absent: self.absent * stay, present: self.present + self.absent * go }
+    }
+}
+
+impl<L: Lane> Pair<L> {
+    /// Both shares as chances.
+    fn normal(self) -> Self {
+        let total = self.absent + self.present;
+        Self { absent: self.absent.over(total), present: self.present.over(total) }
+    }
+}
+
+/// The way between several causes in one component.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Way {
+    pub component: usize,
+    /// Buckets in elimination order; with the weight where the bucket's variable is a cause.
+    visits: Vec<(usize, Option<f64>)>,
+    /// Causes still in the scope of the last bucket: bit and weight.
+    rest: Vec<(u32, f64)>,
+}
+
+impl Way {
+    /// The bucket where the causes have met.
+    pub(super) fn end(&self) -> usize {
+        self.visits.last().expect("a way has an end").0
+    }
+}
+
+/// How one derived target's chance is put together: independent pieces, combined by OR.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Recipe {
+    pub background: f64,
+    /// Causes that are alone in their component: variable and weight.
+    pub singles: Vec<(usize, f64)>,
+    pub ways: Vec<Way>,
+}
+
+impl Recipe {
+    /// P(target absent), P(target present), given the marginals of the single causes and the shares of the ways.
+    pub(super) fn join<L: Lane>(
+        &self,
+        marginal: impl Fn(usize) -> [L; 2],
+        mut share: impl FnMut(usize, &Way) -> Pair<L>,
+    ) -> Pair<L> {
+        let background = self.background;
+        let mut sum = Pair { absent: L::splat(1.0 - background), present: L::splat(background) };
+        for &(var, weight) in &self.singles {
+            let [zero, one] = marginal(var);
+            let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
+            sum = sum.or(Pair { absent: zero + one * stay, present: one * go });
+        }
+        for (i, way) in self.ways.iter().enumerate() {
+            sum = sum.or(share(i, way).normal());
+        }
+        sum.normal()
+    }
+}
+
+/// Plans how to find the chance of `derived`.
+pub(super) fn recipe(plan: &Plan, derived: &Derived) -> Recipe {
+    let mut recipe = Recipe { background: derived.background, ..Recipe::default() };
+    let mut placed = Vec::with_capacity(derived.causes.len());
+    for &(var, weight) in &derived.causes {
+        match plan.bucket_of[var] {
+            Some(at) => placed.push((plan.buckets[at].component, at, weight)),
+            None => recipe.singles.push((var, weight)),
+        }
+    }
+    placed.sort_unstable_by_key(|&(component, at, _)| (component, at));
+    for causes in placed.chunk_by(|a, b| a.0 == b.0) {
+        if let &[(_, at, weight)] = causes {
+            recipe.singles.push((plan.buckets[at].var, weight));
+        } else {
+            recipe.ways.push(way(plan, causes));
+        }
+    }
+    recipe
+}
+
+fn way(plan: &Plan, causes: &[(usize, usize, f64)]) -> Way {
+    let mut way = Way { component: causes[0].0, visits: Vec::new(), rest: Vec::new() };
+    // Buckets still to visit, the next one last: with the cause's weight, if one starts there, and whether a changed
+    // table arrives there.
+    let mut todo: Vec<(usize, Option<f64>, bool)> =
+        causes.iter().rev().map(|&(_, at, weight)| (at, Some(weight), false)).collect();
+    while let Some((at, weight, _)) = todo.pop() {
+        way.visits.push((at, weight));
+        let scope = plan.scope(at);
+        let bit = |at: usize| scope.iter().position(|&v| v == plan.buckets[at].var);
+        // Done where nothing else is on its way and all causes left are at hand.
+        if todo.iter().all(|&(other, _, arrives)| !arrives && bit(other).is_some()) {
+            let rest = todo.iter().map(|&(other, weight, _)| {
+                let bit = bit(other).and_then(|bit| u32::try_from(bit).ok());
+                (bit.expect("in scope"), weight.expect("only causes are left"))
+            });
+            way.rest = rest.collect();
+            break;
+        }
+        let next = plan.buckets[at].next.expect("causes of one component meet");
+        match todo.iter_mut().find(|(other, ..)| *other == next) {
+            Some(found) => found.2 = true,
+            None => {
+                let place = todo.partition_point(|&(other, ..)| other > next);
+                todo.insert(place, (next, None, true));
+            }
+        }
+    }
+    way
+}
+
+/// Reusable memory for [`Runner::run`].
+#[derive(Debug)]
+pub(super) struct Runner<S> {
+    tables: Vec<S>,
+    /// Where a table that has changed lies in `tables`, by table id.
+    changed: Vec<Option<usize>>,
+    touched: Vec<u32>,
+}
+
+impl<S> Runner<S> {
+    pub(super) fn new(plan: &Plan) -> Self {
+        Self { tables: Vec::new(), changed: vec![None; plan.tables as usize], touched: Vec::new() }
+    }
+}
+
+impl<S: Copy> Runner<S> {
+    /// Space for a changed table; what was there before lies below it.
+    fn space(&mut self, id: u32, len: usize, none: S) -> usize {
+        let start = self.tables.len();
+        self.tables.resize(start + len, none);
+        if self.changed[id as usize].replace(start).is_none() {
+            self.touched.push(id);
+        }
+        start
+    }
+
+    /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
+    pub(super) fn run<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S
+    where
+        S: Side<L>,
+    {
+        let mut result = S::NONE;
+        let last = way.visits.len() - 1;
+        for (i, &(at, weight)) in way.visits.iter().enumerate() {
+            let bucket = &plan.buckets[at];
+            for step in &plan.steps[bucket.steps.clone()] {
+                self.step(plan, sweep, step);
+            }
+            let start = match self.changed[bucket.table.id as usize] {
+                Some(start) => start,
+                None => {
+                    let start = self.space(bucket.table.id, bucket.table.len, S::NONE);
+                    let base = &sweep.values[bucket.table.range()];
+                    for (to, &from) in self.tables[start..].iter_mut().zip(base) {
+                        *to = S::off(from);
+                    }
+                    start
+                }
+            };
+            let half = bucket.table.len / 2;
+            if let Some(weight) = weight {
+                let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
+                for value in &mut self.tables[start + half..start + 2 * half] {
+                    *value = value.cause(stay, go);
+                }
+            }
+            if i == last {
+                result = self.finish(plan, sweep, at, start, &way.rest);
+                break;
+            }
+            let scale = L::splat(sweep.scales[at][0]);
+            let [zero, one] = sweep.unary[bucket.var].map(|u| u * scale);
+            let message = self.space(bucket.message.id, half, S::NONE);
+            let (read, write) = self.tables.split_at_mut(message);
+            let (low, high) = read[start..start + 2 * half].split_at(half);
+            for ((out, &low), &high) in write.iter_mut().zip(low).zip(high) {
+                *out = if bucket.select { low * scale } else { low * zero + high * one };
+            }
+        }
+        self.tables.clear();
+        for id in self.touched.drain(..) {
+            self.changed[id as usize] = None;
+        }
+        result
+    }
+
+    fn finish<L: Lane>(
+        &mut self,
+        plan: &Plan,
+        sweep: &Sweep<L>,
+        at: usize,
+        start: usize,
+        rest: &[(u32, f64)],
+    ) -> S
+    where
+        S: Side<L>,
+    {
+        let bucket = &plan.buckets[at];
+        let half = bucket.table.len / 2;
+        let table = &mut self.tables[start..start + 2 * half];
+        for &(bit, weight) in rest {
+            let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
+            for chunk in table.chunks_exact_mut(2 << bit) {
+                for value in &mut chunk[1 << bit..] {
+                    *value = value.cause(stay, go);
+                }
+            }
+        }
+        let [zero, one] = sweep.unary[bucket.var];
+        let adjoints = &sweep.adjoints[bucket.message.range()];
+        let (low, high) = table.split_at(half);
+        let mut sum = S::NONE;
+        for ((&low, &high), &adjoint) in low.iter().zip(high).zip(adjoints) {
+            let message = if bucket.select { low } else { low * zero + high * one };
+            sum += message * adjoint;
+        }
+        sum
+    }
+
+    /// One step of a bucket on the way, if any table it reads has changed.
+    fn step<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, step: &Step)
+    where
+        S: Side<L>,
+    {
+        let place = |runner: &Self, id: u32| runner.changed[id as usize];
+        match *step {
+            Step::Spread { from, to, spread: marked, vars } => {
+                let Some(source) = place(self, from.id) else { return };
+                let out = self.space(to.id, to.len, S::NONE);
+                let (read, write) = self.tables.split_at_mut(out);
+                spread(&read[source..source + from.len], write, marked, vars);
+            }
+            Step::Multiply { out, a, b, ref triples, run, strides } => {
+                let (in_a, in_b) = (place(self, a.id), place(self, b.id));
+                if in_a.is_none() && in_b.is_none() {
+                    return;
+                }
+                let start = self.space(out.id, out.len, S::NONE);
+                let (read, write) = self.tables.split_at_mut(start);
+                let triples = &plan.triples[triples.clone()];
+                let (base_a, base_b) = (&sweep.values[a.range()], &sweep.values[b.range()]);
+                match (in_a, in_b) {
+                    (Some(i), Some(j)) => {
+                        let operands = (&read[i..i + a.len], &read[j..j + b.len]);
+                        multiply(write, operands, triples, run, strides, S::or);
+                    }
+                    (Some(i), None) => {
+                        multiply(write, (&read[i..i + a.len], base_b), triples, run, strides, |a, b| a * b);
+                    }
+                    (None, Some(j)) => {
+                        multiply(write, (base_a, &read[j..j + b.len]), triples, run, strides, |a, b| b * a);
+                    }
+                    (None, None) => {}
+                }
+            }
+            Step::Widen { out, from, ref pairs } => {
+                let Some(from) = from else { return };
+                let Some(source) = place(self, from.id) else { return };
+                let start = self.space(out.id, out.len, S::NONE);
+                let (read, write) = self.tables.split_at_mut(start);
+                for &(o, i) in &plan.pairs[pairs.clone()] {
+                    write[o as usize] = read[source + i as usize];
+                }
+            }
+            Step::Link { table, bit, cause_on_top, demand, link: at } => {
+                let Some(start) = place(self, table.id) else { return };
+                let table = &mut self.tables[start..start + table.len];
+                link(table, (bit, cause_on_top), !demand, sweep.links[at]);
+            }
+        }
+    }
+}

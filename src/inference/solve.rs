@@ -1,0 +1,77 @@
+//! A problem solved exactly: compiled, swept both ways, targets read off.
+
+use super::network::NodeId;
+use super::plan::{Plan, compile};
+use super::reduce::{Place, Problem};
+use super::side::{Pair, Recipe, Runner, recipe};
+use super::sweep::Sweep;
+
+/// Everything known about a problem once it is solved.
+#[derive(Debug)]
+pub(super) struct Solved {
+    pub problem: Problem,
+    pub plan: Plan,
+    pub targets: Vec<NodeId>,
+    /// How each derived target is put together.
+    pub recipes: Vec<Recipe>,
+    /// What was found at the end of each way of each recipe.
+    pub way_shares: Vec<Vec<Pair<f64>>>,
+    /// P(present | evidence) of each derived target.
+    pub derived: Vec<f64>,
+    pub sweep: Sweep<f64>,
+    pub log_evidence: f64,
+    /// In target order.
+    pub marginals: Vec<f64>,
+}
+
+/// `ln P(evidence)` alone: minus infinity when the evidence cannot happen.
+pub(super) fn log_evidence(problem: &Problem, order: &[usize]) -> f64 {
+    let plan = compile(problem, order);
+    let mut sweep = Sweep::<f64>::new(&plan, problem);
+    sweep.forward(&plan, true, |_| true);
+    constants(problem) + sweep.log(&plan, 0)
+}
+
+fn constants(problem: &Problem) -> f64 {
+    problem.constants.iter().map(|c| c.ln()).sum()
+}
+
+/// Solves for the targets; none when the evidence cannot happen.
+pub(super) fn solve(problem: Problem, order: &[usize], targets: &[NodeId]) -> Option<Solved> {
+    let plan = compile(&problem, order);
+    let mut sweep = Sweep::<f64>::new(&plan, &problem);
+    sweep.forward(&plan, true, |_| true);
+    let log_evidence = constants(&problem) + sweep.log(&plan, 0);
+    if log_evidence == f64::NEG_INFINITY {
+        return None;
+    }
+    sweep.backward(&plan, true, |_| true);
+    let recipes: Vec<Recipe> = problem.derived.iter().map(|derived| recipe(&plan, derived)).collect();
+    let mut runner = Runner::<Pair<f64>>::new(&plan);
+    let mut way_shares = Vec::with_capacity(recipes.len());
+    let mut derived = Vec::with_capacity(recipes.len());
+    for recipe in &recipes {
+        let mut shares = Vec::with_capacity(recipe.ways.len());
+        let found = recipe.join(
+            |var| sweep.marginals[var],
+            |_, way| {
+                let share = runner.run(&plan, &sweep, way);
+                shares.push(share);
+                share
+            },
+        );
+        derived.push(found.present);
+        way_shares.push(shares);
+    }
+    let marginals = targets
+        .iter()
+        .map(|&target| match problem.places[target] {
+            Place::Known(state) => f64::from(u8::from(state)),
+            Place::Variable(var) => sweep.marginals[var][1],
+            Place::Derived(i) => derived[i],
+            Place::Out | Place::Folded => unreachable!("targets are kept"),
+        })
+        .collect();
+    let targets = targets.to_vec();
+    Some(Solved { problem, plan, targets, recipes, way_shares, derived, sweep, log_evidence, marginals })
+}
