@@ -2,11 +2,11 @@
 //!
 //! "All absent" only changes own factors of variables: a finding's absence multiplies each cause's present state by
 //! `1 - weight`. An effect between, that nothing was seen below, is absent or free to be anything, a sum of two such
-//! changes. Eight changes run side by side; "present" follows by complement.
+//! changes. Wide changes run side by side; "present" follows by complement.
 
 use std::collections::BTreeMap;
 
-use super::lane::{Eight, Lane};
+use super::lane::{Lane, Wide};
 use super::network::{Network, NodeId};
 use super::reduce::{Place, Problem};
 use super::side::{Pair, Runner};
@@ -125,9 +125,9 @@ pub(super) struct Mass {
 #[derive(Debug)]
 pub(super) struct Batch<'a> {
     solved: &'a Solved,
-    sweep: Sweep<Eight>,
-    runner: Runner<Eight>,
-    pairs: Runner<Pair<Eight>>,
+    sweep: Sweep<Wide>,
+    runner: Runner<Wide>,
+    pairs: Runner<Pair<Wide>>,
 }
 
 impl<'a> Batch<'a> {
@@ -156,9 +156,9 @@ impl<'a> Batch<'a> {
         }
         self.sweep.forward(&solved.plan, false, |component| dirty[component]);
         self.sweep.backward(&solved.plan, false, |component| dirty[component]);
-        let mut chance = Eight::splat(1.0);
+        let mut chance = Wide::splat(1.0);
         for (component, _) in dirty.iter().enumerate().filter(|(_, dirty)| **dirty) {
-            chance *= self.sweep.roots[component].over(Eight::splat(solved.sweep.roots[component]));
+            chance *= self.sweep.roots[component].over(Wide::splat(solved.sweep.roots[component]));
         }
         changed.sort_unstable();
         changed.dedup();
@@ -166,12 +166,12 @@ impl<'a> Batch<'a> {
             if solved.plan.bucket_of[var].is_none() {
                 let [zero, one] = self.sweep.unary[var];
                 let [was_zero, was_one] = solved.problem.unary[var];
-                chance *= (zero + one).over(Eight::splat(was_zero + was_one));
+                chance *= (zero + one).over(Wide::splat(was_zero + was_one));
             }
         }
         let present = self.targets(&dirty);
         for &var in &changed {
-            self.sweep.unary[var] = solved.problem.unary[var].map(Eight::splat);
+            self.sweep.unary[var] = solved.problem.unary[var].map(Wide::splat);
         }
         let mass = |lane: usize| {
             let chance = chance.get(lane);
@@ -181,13 +181,13 @@ impl<'a> Batch<'a> {
         (0..changes.len()).map(mass).collect()
     }
 
-    fn targets(&mut self, dirty: &[bool]) -> Vec<Eight> {
+    fn targets(&mut self, dirty: &[bool]) -> Vec<Wide> {
         let solved = self.solved;
-        let derived: Vec<Eight> = (0..solved.recipes.len()).map(|i| self.derived(i, dirty)).collect();
+        let derived: Vec<Wide> = (0..solved.recipes.len()).map(|i| self.derived(i, dirty)).collect();
         let places = solved.targets.iter().map(|&target| solved.problem.places[target]);
         places
             .map(|place| match place {
-                Place::Known(state) => Eight::splat(f64::from(u8::from(state))),
+                Place::Known(state) => Wide::splat(f64::from(u8::from(state))),
                 Place::Variable(var) => marginal(solved, &self.sweep, var, dirty)[1],
                 Place::Derived(i) => derived[i],
                 Place::Out | Place::Folded => unreachable!("targets are kept"),
@@ -196,24 +196,25 @@ impl<'a> Batch<'a> {
     }
 
     /// P(a derived target present | evidence, change).
-    fn derived(&mut self, i: usize, dirty: &[bool]) -> Eight {
+    fn derived(&mut self, i: usize, dirty: &[bool]) -> Wide {
         let solved = self.solved;
-        let (recipe, shares) = (&solved.recipes[i], &solved.way_shares[i]);
+        let (recipe, shares) = (&solved.recipes[i], &solved.group_shares[i]);
         let Self { sweep, runner, pairs, .. } = self;
         let sweep = &*sweep;
         // A complement costs digits where the chance is small: those keep both shares all the way.
         let whole = solved.derived[i] < SMALL_CHANCE;
-        let one = Eight::splat(1.0);
+        let one = Wide::splat(1.0);
         let found = recipe.join(
             |var| marginal(solved, sweep, var, dirty),
-            |w, way| {
+            |w, group| {
+                let way = &group.idle;
                 if !dirty[way.component] {
                     let Pair { absent, present } = shares[w];
-                    Pair { absent: Eight::splat(absent), present: Eight::splat(present) }
+                    Pair { absent: Wide::splat(absent), present: Wide::splat(present) }
                 } else if whole {
                     pairs.run(&solved.plan, sweep, way)
                 } else {
-                    let found: Eight = runner.run(&solved.plan, sweep, way);
+                    let found: Wide = runner.run(&solved.plan, sweep, way);
                     let absent = found.over(sweep.totals[way.end()]);
                     Pair { absent, present: one.less(absent) }
                 }
@@ -224,11 +225,9 @@ impl<'a> Batch<'a> {
 }
 
 /// P(variable absent), P(variable present): from the eight, or as before where nothing has changed.
-fn marginal(solved: &Solved, sweep: &Sweep<Eight>, var: usize, dirty: &[bool]) -> [Eight; 2] {
+fn marginal(solved: &Solved, sweep: &Sweep<Wide>, var: usize, dirty: &[bool]) -> [Wide; 2] {
     match solved.plan.bucket_of[var] {
-        Some(at) if !dirty[solved.plan.buckets[at].component] => {
-            solved.sweep.marginals[var].map(Eight::splat)
-        }
+        Some(at) if !dirty[solved.plan.buckets[at].component] => solved.sweep.marginals[var].map(Wide::splat),
         _ => sweep.marginals[var],
     }
 }

@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use super::evidence::{Evidence, EvidenceError};
 use super::network::{Network, NodeId};
-use super::order::{Cost, min_fill};
+use super::order::{Cost, order};
 use super::prepared::Prepared;
 use super::reduce::reduce;
 use super::sampling;
@@ -17,6 +17,8 @@ pub struct Limits {
     pub width: usize,
     /// Most entries of all tables together; about 20 bytes each.
     pub entries: f64,
+    /// Most elimination orders to try; the first is usually good.
+    pub tries: u64,
     /// Samples to draw when a problem is over the limits.
     pub samples: usize,
     /// Seed of those samples: the same seed gives the same digits.
@@ -25,7 +27,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { width: 22, entries: 16e6, samples: 200_000, seed: 1 }
+        Self { width: 22, entries: 16e6, tries: 16, samples: 200_000, seed: 1 }
     }
 }
 
@@ -151,7 +153,7 @@ impl Engine {
         evidence: &Evidence,
         targets: &[NodeId],
     ) -> Result<Posterior, InferenceError> {
-        Ok(self.prepare(network, evidence, targets)?.into_posterior())
+        Ok(self.prepare_for(network, evidence, targets, 5.0)?.into_posterior())
     }
 
     /// As [`Engine::posterior`], kept so that candidates can be weighed on the same elimination order.
@@ -161,10 +163,21 @@ impl Engine {
         evidence: &Evidence,
         targets: &[NodeId],
     ) -> Result<Prepared<'a>, InferenceError> {
+        self.prepare_for(network, evidence, targets, 100.0)
+    }
+
+    /// As [`Engine::prepare`], with an order good enough for about so many forward sweeps.
+    fn prepare_for<'a>(
+        &self,
+        network: &'a Network,
+        evidence: &Evidence,
+        targets: &[NodeId],
+        sweeps: f64,
+    ) -> Result<Prepared<'a>, InferenceError> {
         evidence.check(network)?;
         known(network, targets)?;
         let problem = reduce(network, evidence, targets);
-        let (order, cost) = min_fill(&problem);
+        let (order, cost) = order(&problem, sweeps, self.limits.tries);
         if self.too_tangled(cost) {
             let posterior = self.sampled(network, evidence, targets, cost)?;
             return Ok(Prepared::new(*self, network, evidence, targets, posterior, None));
@@ -201,7 +214,7 @@ impl Engine {
     pub fn log_evidence(&self, network: &Network, evidence: &Evidence) -> Result<f64, InferenceError> {
         evidence.check(network)?;
         let problem = reduce(network, evidence, &[]);
-        let (order, cost) = min_fill(&problem);
+        let (order, cost) = order(&problem, 1.0, self.limits.tries);
         if self.too_tangled(cost) {
             return Ok(self.sampled(network, evidence, &[], cost)?.log_evidence);
         }

@@ -6,8 +6,6 @@ use std::ops::{Add, AddAssign, Mul, MulAssign};
 pub(super) trait Lane:
     Copy + Add<Output = Self> + Mul<Output = Self> + AddAssign + MulAssign + Send + Sync
 {
-    /// How many independent numbers.
-    const WIDTH: usize;
     /// Zero in every lane.
     const ZERO: Self;
     /// The same number in every lane.
@@ -25,7 +23,6 @@ pub(super) trait Lane:
 }
 
 impl Lane for f64 {
-    const WIDTH: usize = 1;
     const ZERO: Self = 0.0;
     fn splat(value: f64) -> Self {
         value
@@ -47,15 +44,18 @@ impl Lane for f64 {
     }
 }
 
-/// Eight independent numbers.
+/// How many numbers run side by side.
+pub(super) const LANES: usize = 8;
+
+/// Several independent numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[repr(align(64))]
-pub(super) struct Eight(pub [f64; 8]);
+#[repr(align(32))]
+pub(super) struct Wide(pub [f64; LANES]);
 
 /// The same operator on every lane; plain loops over arrays become vector instructions.
 macro_rules! lanewise {
     ($($trait:ident $method:ident, $assign:ident $assign_method:ident $assign_op:tt;)*) => {$(
-        impl $assign for Eight {
+        impl $assign for Wide {
             #[inline]
             fn $assign_method(&mut self, other: Self) {
                 for (a, b) in self.0.iter_mut().zip(other.0) {
@@ -63,7 +63,7 @@ macro_rules! lanewise {
                 }
             }
         }
-        impl $trait for Eight {
+        impl $trait for Wide {
             type Output = Self;
             #[inline]
             fn $method(mut self, other: Self) -> Self {
@@ -79,12 +79,11 @@ lanewise! {
     Mul mul, MulAssign mul_assign *=;
 }
 
-impl Lane for Eight {
-    const WIDTH: usize = 8;
-    const ZERO: Self = Self([0.0; 8]);
+impl Lane for Wide {
+    const ZERO: Self = Self([0.0; LANES]);
     #[inline]
     fn splat(value: f64) -> Self {
-        Self([value; 8])
+        Self([value; LANES])
     }
     fn get(&self, lane: usize) -> f64 {
         self.0[lane]

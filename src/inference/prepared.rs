@@ -3,12 +3,10 @@
 use super::candidates::{Batch, Mass, Term, terms};
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
+use super::lane::LANES;
 use super::network::{Network, NodeId};
 use super::reduce::Place;
 use super::solve::Solved;
-
-/// How many changes run side by side.
-const LANES: usize = 8;
 
 /// A complement that leaves less than this share of either number is worked out afresh: it has lost six digits.
 const KEPT: f64 = 1e-6;

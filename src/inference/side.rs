@@ -2,8 +2,9 @@
 //!
 //! Such a target would tie its causes together in the elimination order. Instead, once both sweeps are done, only the buckets
 //! on the way between its causes are run again, with tables that also say whether a cause has brought
-//! the target on so far ([`Pair`]), or that keep only the share where none has (a plain number). Where the ways have met, the
-//! stored adjoint finishes the job.
+//! the target on so far ([`Pair`]), or that keep only one share of the story (a plain number). Where the ways have met, the
+//! stored adjoint finishes the job. With few causes plain numbers do: P(on) = P(first brings it on) + P(first idle, second
+//! brings it on) + ..., a sum, so nothing is lost.
 
 use std::ops::{Add, AddAssign, Mul};
 
@@ -21,8 +22,18 @@ pub(super) trait Side<L>: Value<L> {
     fn off(base: L) -> Self;
     /// Two independent parts of the story combined by OR.
     fn or(self, other: Self) -> Self;
-    /// A present cause, which stays idle with chance `stay` and brings the target on with chance `go`.
-    fn cause(self, stay: L, go: L) -> Self;
+    /// A cause that is absent.
+    fn without(self, effect: Effect) -> Self;
+    /// A cause that is present.
+    fn with(self, effect: Effect) -> Self;
+}
+
+/// What a cause does to the share of the story that is kept.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Effect {
+    pub weight: f64,
+    /// Plain numbers only: keep the share where this cause brings the target on, not the one where it does not.
+    pub on: bool,
 }
 
 impl<L: Lane> Side<L> for L {
@@ -36,8 +47,12 @@ impl<L: Lane> Side<L> for L {
         self * other
     }
     #[inline]
-    fn cause(self, stay: L, _: L) -> Self {
-        self * stay
+    fn without(self, effect: Effect) -> Self {
+        if effect.on { L::ZERO } else { self }
+    }
+    #[inline]
+    fn with(self, effect: Effect) -> Self {
+        self * L::splat(if effect.on { effect.weight } else { 1.0 - effect.weight })
     }
 }
 
@@ -77,7 +92,11 @@ impl<L: Lane> Side<L> for Pair<L> {
         let present = self.absent * other.present + self.present * (other.absent + other.present);
         Self { absent: self.absent * other.absent, present }
     }
-    fn cause(self, stay: L, go: L) -> Self {
+    fn without(self, _: Effect) -> Self {
+        self
+    }
+    fn with(self, effect: Effect) -> Self {
+        let (stay, go) = (L::splat(1.0 - effect.weight), L::splat(effect.weight));
         Self { absent: self.absent * stay, present: self.present + self.absent * go }
     }
 }
@@ -94,11 +113,24 @@ impl<L: Lane> Pair<L> {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Way {
     pub component: usize,
-    /// Buckets in elimination order; with the weight where the bucket's variable is a cause.
-    visits: Vec<(usize, Option<f64>)>,
-    /// Causes still in the scope of the last bucket: bit and weight.
-    rest: Vec<(u32, f64)>,
+    /// Buckets in elimination order, with what the bucket's variable does if it is a cause.
+    visits: Vec<(usize, Option<Effect>)>,
+    /// Causes still in the scope of the last bucket, by bit.
+    rest: Vec<(u32, Effect)>,
 }
+
+/// Several causes in one component.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Group {
+    /// The way along which all stay idle; also the way for [`Pair`]s.
+    pub idle: Way,
+    /// For a few causes: the first, and for each further one the way along which those before stay idle and it
+    /// brings the target on.
+    sums: Option<((usize, f64), Vec<Way>)>,
+}
+
+/// Up to so many causes are summed one by one; for more, pairs are cheaper.
+const FEW: usize = 3;
 
 impl Way {
     /// The bucket where the causes have met.
@@ -113,7 +145,7 @@ pub(super) struct Recipe {
     pub background: f64,
     /// Causes that are alone in their component: variable and weight.
     pub singles: Vec<(usize, f64)>,
-    pub ways: Vec<Way>,
+    pub groups: Vec<Group>,
 }
 
 impl Recipe {
@@ -121,7 +153,7 @@ impl Recipe {
     pub(super) fn join<L: Lane>(
         &self,
         marginal: impl Fn(usize) -> [L; 2],
-        mut share: impl FnMut(usize, &Way) -> Pair<L>,
+        mut share: impl FnMut(usize, &Group) -> Pair<L>,
     ) -> Pair<L> {
         let background = self.background;
         let mut sum = Pair { absent: L::splat(1.0 - background), present: L::splat(background) };
@@ -130,8 +162,8 @@ impl Recipe {
             let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
             sum = sum.or(Pair { absent: zero + one * stay, present: one * go });
         }
-        for (i, way) in self.ways.iter().enumerate() {
-            sum = sum.or(share(i, way).normal());
+        for (i, group) in self.groups.iter().enumerate() {
+            sum = sum.or(share(i, group).normal());
         }
         sum.normal()
     }
@@ -152,27 +184,43 @@ pub(super) fn recipe(plan: &Plan, derived: &Derived) -> Recipe {
         if let &[(_, at, weight)] = causes {
             recipe.singles.push((plan.buckets[at].var, weight));
         } else {
-            recipe.ways.push(way(plan, causes));
+            recipe.groups.push(group(plan, causes));
         }
     }
     recipe
 }
 
-fn way(plan: &Plan, causes: &[(usize, usize, f64)]) -> Way {
+/// A cause: component, bucket, weight.
+type Cause = (usize, usize, f64);
+
+fn group(plan: &Plan, causes: &[Cause]) -> Group {
+    let sums = (causes.len() <= FEW).then(|| {
+        let (_, at, weight) = causes[0];
+        let further = (2..=causes.len()).map(|end| way(plan, &causes[..end], true)).collect();
+        ((plan.buckets[at].var, weight), further)
+    });
+    Group { idle: way(plan, causes, false), sums }
+}
+
+/// The way between `causes`: all idle, or the last one bringing the target on.
+fn way(plan: &Plan, causes: &[Cause], last_on: bool) -> Way {
     let mut way = Way { component: causes[0].0, visits: Vec::new(), rest: Vec::new() };
+    let last = causes.len() - 1;
+    let effect = |i: usize, weight: f64| Effect { weight, on: last_on && i == last };
     // Buckets still to visit, the next one last: with the cause's weight, if one starts there, and whether a changed
     // table arrives there.
-    let mut todo: Vec<(usize, Option<f64>, bool)> =
-        causes.iter().rev().map(|&(_, at, weight)| (at, Some(weight), false)).collect();
-    while let Some((at, weight, _)) = todo.pop() {
-        way.visits.push((at, weight));
+    let starts = causes.iter().enumerate().rev();
+    let mut todo: Vec<(usize, Option<Effect>, bool)> =
+        starts.map(|(i, &(_, at, weight))| (at, Some(effect(i, weight)), false)).collect();
+    while let Some((at, effect, _)) = todo.pop() {
+        way.visits.push((at, effect));
         let scope = plan.scope(at);
         let bit = |at: usize| scope.iter().position(|&v| v == plan.buckets[at].var);
         // Done where nothing else is on its way and all causes left are at hand.
         if todo.iter().all(|&(other, _, arrives)| !arrives && bit(other).is_some()) {
-            let rest = todo.iter().map(|&(other, weight, _)| {
+            let rest = todo.iter().map(|&(other, effect, _)| {
                 let bit = bit(other).and_then(|bit| u32::try_from(bit).ok());
-                (bit.expect("in scope"), weight.expect("only causes are left"))
+                (bit.expect("in scope"), effect.expect("only causes are left"))
             });
             way.rest = rest.collect();
             break;
@@ -187,6 +235,42 @@ fn way(plan: &Plan, causes: &[(usize, usize, f64)]) -> Way {
         }
     }
     way
+}
+
+/// Takes a cause into a table; its state is the bit worth `size`.
+fn apply<L: Lane, S: Side<L>>(table: &mut [S], size: usize, effect: Effect) {
+    for chunk in table.chunks_exact_mut(2 * size) {
+        let (absent, present) = chunk.split_at_mut(size);
+        if effect.on {
+            for value in absent {
+                *value = value.without(effect);
+            }
+        }
+        for value in present {
+            *value = value.with(effect);
+        }
+    }
+}
+
+impl Group {
+    /// The shares where the target stays absent and where it is brought on.
+    pub(super) fn shares(
+        &self,
+        plan: &Plan,
+        sweep: &Sweep<f64>,
+        numbers: &mut Runner<f64>,
+        pairs: &mut Runner<Pair<f64>>,
+    ) -> Pair<f64> {
+        let Some(((first, weight), further)) = &self.sums else {
+            return pairs.run(plan, sweep, &self.idle);
+        };
+        let mut present = sweep.marginals[*first][1] * weight;
+        for way in further {
+            present += numbers.run(plan, sweep, way) / sweep.totals[way.end()];
+        }
+        // Only ever a factor beside the other groups, where its last digits do not show.
+        Pair { absent: (1.0 - present).max(0.0), present }
+    }
 }
 
 /// Reusable memory for [`Runner::run`].
@@ -222,7 +306,7 @@ impl<S: Copy> Runner<S> {
     {
         let mut result = S::NONE;
         let last = way.visits.len() - 1;
-        for (i, &(at, weight)) in way.visits.iter().enumerate() {
+        for (i, &(at, effect)) in way.visits.iter().enumerate() {
             let bucket = &plan.buckets[at];
             for step in &plan.steps[bucket.steps.clone()] {
                 self.step(plan, sweep, step);
@@ -239,11 +323,8 @@ impl<S: Copy> Runner<S> {
                 }
             };
             let half = bucket.table.len / 2;
-            if let Some(weight) = weight {
-                let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
-                for value in &mut self.tables[start + half..start + 2 * half] {
-                    *value = value.cause(stay, go);
-                }
+            if let Some(effect) = effect {
+                apply(&mut self.tables[start..start + 2 * half], half, effect);
             }
             if i == last {
                 result = self.finish(plan, sweep, at, start, &way.rest);
@@ -271,7 +352,7 @@ impl<S: Copy> Runner<S> {
         sweep: &Sweep<L>,
         at: usize,
         start: usize,
-        rest: &[(u32, f64)],
+        rest: &[(u32, Effect)],
     ) -> S
     where
         S: Side<L>,
@@ -279,13 +360,8 @@ impl<S: Copy> Runner<S> {
         let bucket = &plan.buckets[at];
         let half = bucket.table.len / 2;
         let table = &mut self.tables[start..start + 2 * half];
-        for &(bit, weight) in rest {
-            let (stay, go) = (L::splat(1.0 - weight), L::splat(weight));
-            for chunk in table.chunks_exact_mut(2 << bit) {
-                for value in &mut chunk[1 << bit..] {
-                    *value = value.cause(stay, go);
-                }
-            }
+        for &(bit, effect) in rest {
+            apply(table, 1 << bit, effect);
         }
         let [zero, one] = sweep.unary[bucket.var];
         let adjoints = &sweep.adjoints[bucket.message.range()];

@@ -14,8 +14,8 @@ pub(super) struct Solved {
     pub targets: Vec<NodeId>,
     /// How each derived target is put together.
     pub recipes: Vec<Recipe>,
-    /// What was found at the end of each way of each recipe.
-    pub way_shares: Vec<Vec<Pair<f64>>>,
+    /// What was found at the end of each group of each recipe.
+    pub group_shares: Vec<Vec<Pair<f64>>>,
     /// P(present | evidence) of each derived target.
     pub derived: Vec<f64>,
     pub sweep: Sweep<f64>,
@@ -47,21 +47,21 @@ pub(super) fn solve(problem: Problem, order: &[usize], targets: &[NodeId]) -> Op
     }
     sweep.backward(&plan, true, |_| true);
     let recipes: Vec<Recipe> = problem.derived.iter().map(|derived| recipe(&plan, derived)).collect();
-    let mut runner = Runner::<Pair<f64>>::new(&plan);
-    let mut way_shares = Vec::with_capacity(recipes.len());
+    let (mut numbers, mut pairs) = (Runner::new(&plan), Runner::new(&plan));
+    let mut group_shares = Vec::with_capacity(recipes.len());
     let mut derived = Vec::with_capacity(recipes.len());
     for recipe in &recipes {
-        let mut shares = Vec::with_capacity(recipe.ways.len());
+        let mut shares = Vec::with_capacity(recipe.groups.len());
         let found = recipe.join(
             |var| sweep.marginals[var],
-            |_, way| {
-                let share = runner.run(&plan, &sweep, way);
+            |_, group| {
+                let share = group.shares(&plan, &sweep, &mut numbers, &mut pairs);
                 shares.push(share);
                 share
             },
         );
         derived.push(found.present);
-        way_shares.push(shares);
+        group_shares.push(shares);
     }
     let marginals = targets
         .iter()
@@ -73,5 +73,5 @@ pub(super) fn solve(problem: Problem, order: &[usize], targets: &[NodeId]) -> Op
         })
         .collect();
     let targets = targets.to_vec();
-    Some(Solved { problem, plan, targets, recipes, way_shares, derived, sweep, log_evidence, marginals })
+    Some(Solved { problem, plan, targets, recipes, group_shares, derived, sweep, log_evidence, marginals })
 }
