@@ -59,7 +59,7 @@ const PROPYLENE_CONCENTRATE: f64 = 0.95;
 /// Greatest share of concentrate in the makers' tables.
 const HIGHEST_CONCENTRATE: f64 = 0.60;
 
-/// Densities of water and of the pure glycols at 20 °C, kg/m³ (IAPWS; Lange's Handbook).
+/// Densities of water and of the pure glycols at 20 °C, kg/m³ (IAPWS; the glycols from memory).
 const WATER_20: f64 = 998.2071;
 const ETHYLENE_20: f64 = 1113.2;
 const PROPYLENE_20: f64 = 1036.1;

@@ -27,7 +27,7 @@ HERE = pathlib.Path(__file__).parent
 FROZEN = HERE / "coolprop_reference.json"
 ATMOSPHERE = 101_325.0
 ZERO = 273.15
-# Densities of the liquids at 20 C, kg/m3: water IAPWS, glycols from Lange's Handbook as rounded in the trade.
+# Densities of the liquids at 20 C, kg/m3: water IAPWS, glycols from memory.
 WATER_20, ETHYLENE_20, PROPYLENE_20 = 998.2071, 1113.2, 1036.1
 FLUIDS = {"ethylene": ("MEG", "AEG", ETHYLENE_20), "propylene": ("MPG", "APG", PROPYLENE_20)}
 # Centres and widths of the polynomial variables in src/physics/melinder.rs.

@@ -5,7 +5,7 @@ use weephole::physics::{atmosphere, water};
 
 use super::{near, numbers, reference};
 
-/// IAPWS R7-97(2012), table 35: saturation pressure in `MPa` at 300, 500 and 600 K.
+/// IAPWS R7-97(2012), table 35: saturation pressure in `MPa` at 300, 500 and 600 K (rows from memory).
 #[test]
 fn if97_table_35_saturation_pressure() {
     for (kelvin, mpa) in [(300.0, 0.353_658_941e-2), (500.0, 0.263_889_776e1), (600.0, 0.123_443_146e2)] {
@@ -37,7 +37,7 @@ fn saturation_and_density_agree_with_a_second_implementation() {
     }
 }
 
-/// ISO 2533:1975, table of pressure against geopotential altitude, Pa.
+/// ISO 2533:1975, table of pressure against geopotential altitude, Pa (rows from memory).
 #[test]
 fn iso_2533_pressure_rows() {
     for (metres, pascal, tolerance) in [
