@@ -7,10 +7,11 @@ use jiff::civil::Date;
 use petgraph::graph::{DiGraph, NodeIndex};
 use thiserror::Error;
 
+use super::age::{Age, age_of};
 use super::{CauseGraph, GraphNode, NodeKind, wear};
 use crate::inference::{Network, Node, NodeId};
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::{Failure, FitsIf, Vehicle, WearBy};
+use crate::rulebook::entries::{Failure, FitsIf, Vehicle};
 
 /// Why no graph could be built. A checked book gives none of these.
 #[derive(Debug, Error)]
@@ -62,40 +63,11 @@ impl Fit<'_> {
     /// How age scales a failure's base: `None` while nothing about the age is known.
     fn wear(&self, failure: &Failure) -> Option<f64> {
         let law = failure.wear.as_ref()?;
-        let fitted = self.vehicle.fitted.get(&failure.part);
-        let (of_part, of_vehicle) = match law.by {
-            WearBy::Km => (
-                fitted.and_then(|f| f.km).zip(self.vehicle.km).map(|(then, now)| now - then),
-                self.vehicle.km,
-            ),
-            WearBy::Hours => (
-                fitted.and_then(|f| f.hours).zip(self.vehicle.hours).map(|(then, now)| now - then),
-                self.vehicle.hours,
-            ),
-            WearBy::Years => {
-                let coolant = (failure.part == "coolant").then_some(&self.vehicle.coolant.filled);
-                let date = fitted.and_then(|f| f.date.as_ref()).or_else(|| coolant?.as_ref());
-                (
-                    date.and_then(|text| self.years_since(text)),
-                    self.vehicle.built.and_then(|year| self.years_since(&year.to_string())),
-                )
-            }
-        };
-        match (of_part, of_vehicle) {
-            (Some(age), _) => Some(wear::factor_at_age(age.max(0.0), law.life, law.shape)),
-            (None, Some(age)) => Some(wear::factor_up_to(age.max(0.0), law.life, law.shape)),
-            (None, None) => None,
+        match age_of(self.vehicle, &failure.part, law.by, self.today) {
+            Age::Known(age) => Some(wear::factor_at_age(age, law.life, law.shape)),
+            Age::UpTo(age) => Some(wear::factor_up_to(age, law.life, law.shape)),
+            Age::Unknown => None,
         }
-    }
-
-    /// Years from a date written YYYY, YYYY-MM or YYYY-MM-DD (the middle of what is left out) to today.
-    fn years_since(&self, text: &str) -> Option<f64> {
-        let mut fields = text.split('-').map(str::parse::<f64>);
-        let year = fields.next()?.ok()?;
-        let month = fields.next().map_or(Some(6.5), Result::ok)?;
-        let today = self.today?;
-        let now = f64::from(today.year()) + f64::from(today.day_of_year()) / 365.25;
-        Some(now - (year + (month - 0.5) / 12.0))
     }
 }
 

@@ -6,6 +6,7 @@
 //! symptoms the vehicle cannot have are left out; a part that only some vehicles have is scaled by their
 //! share while the fact is unknown; age scales a failure's base ([`wear`]).
 
+pub mod age;
 mod build;
 pub mod wear;
 

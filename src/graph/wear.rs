@@ -27,6 +27,22 @@ pub fn factor_up_to(vehicle_age: f64, life: f64, shape: f64) -> f64 {
     (vehicle_age / (life * FLEET_SPAN)).min(1.0).powf(shape - 1.0).max(LEAST)
 }
 
+/// Chance that a part of this `age` fails within the next `span`, by the Weibull law: one minus the ratio of the
+/// survivals at the two ages. All in one count (km, hours or years).
+pub fn chance_within(age: f64, span: f64, life: f64, shape: f64) -> f64 {
+    let cumulated = |at: f64| (at / life).powf(shape);
+    1.0 - (cumulated(age) - cumulated(age + span)).exp()
+}
+
+/// The same for a part of unknown age on something that is itself `oldest` old: the mean over ages from new up to
+/// that, or over the fleet's span when `oldest` is beyond it.
+pub fn chance_within_up_to(oldest: f64, span: f64, life: f64, shape: f64) -> f64 {
+    const STEPS: u32 = 200;
+    let top = oldest.min(life * FLEET_SPAN);
+    let at = |i: u32| top * (f64::from(i) + 0.5) / f64::from(STEPS);
+    (0..STEPS).map(|i| chance_within(at(i), span, life, shape)).sum::<f64>() / f64::from(STEPS)
+}
+
 /// A chance scaled by `factor` as a proportional hazard.
 pub fn scale_chance(chance: f64, factor: f64) -> f64 {
     1.0 - (1.0 - chance).powf(factor)
@@ -65,6 +81,16 @@ mod tests {
                 / f64::from(steps);
             assert!((mean - 1.0).abs() < 1e-3, "shape {shape}: {mean}");
         }
+    }
+
+    /// By hand: age 1, span 1, life 1, shape 2 gives 1 - exp(1 - 4).
+    #[test]
+    fn the_chance_to_fail_soon_is_a_ratio_of_survivals() {
+        assert!((chance_within(1.0, 1.0, 1.0, 2.0) - (1.0 - (-3.0_f64).exp())).abs() < 1e-15);
+        // Without ageing the past does not count: any age, and so any mean over ages, gives the same.
+        let fresh = 1.0 - (-0.1_f64).exp();
+        assert!((chance_within(7.0, 1.0, 10.0, 1.0) - fresh).abs() < 1e-12);
+        assert!((chance_within_up_to(50.0, 1.0, 10.0, 1.0) - fresh).abs() < 1e-12);
     }
 
     #[test]
