@@ -19,9 +19,7 @@ pub enum Age {
 pub fn age_of(vehicle: &Vehicle, part: &str, by: WearBy, today: Option<Date>) -> Age {
     let fitted = vehicle.fitted.get(part);
     let (of_part, of_vehicle) = match by {
-        WearBy::Km => {
-            (fitted.and_then(|f| f.km).zip(vehicle.km).map(|(then, now)| now - then), vehicle.km)
-        }
+        WearBy::Km => (fitted.and_then(|f| f.km).zip(vehicle.km).map(|(then, now)| now - then), vehicle.km),
         WearBy::Hours => {
             (fitted.and_then(|f| f.hours).zip(vehicle.hours).map(|(then, now)| now - then), vehicle.hours)
         }

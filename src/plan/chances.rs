@@ -1,0 +1,170 @@
+//! The chances a plan asks for, each an exact query on the case's own network and kept once it is known.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::graph::{CauseGraph, NodeKind};
+use crate::inference::{Engine, Evidence, InferenceError, Network, Node, NodeId};
+
+/// A path of causes counts if its weights multiplied come to at least this: what would bring on a complaint one time
+/// in ten. Weaker paths tie everything to everything.
+const LEAST_PATH: f64 = 0.1;
+
+/// Chances under the evidence of one case.
+pub struct Chances<'a> {
+    graph: &'a CauseGraph,
+    engine: &'a Engine,
+    evidence: &'a Evidence,
+    /// Chance of every node that is not a finding.
+    marginals: Vec<f64>,
+    /// `ln P(evidence)`.
+    log: f64,
+    exact: bool,
+    none: BTreeMap<BTreeSet<NodeId>, f64>,
+    brought: BTreeMap<Vec<(NodeId, u64)>, f64>,
+}
+
+impl<'a> Chances<'a> {
+    /// Ranks everything once.
+    pub fn new(
+        graph: &'a CauseGraph,
+        engine: &'a Engine,
+        evidence: &'a Evidence,
+    ) -> Result<Self, InferenceError> {
+        let hidden = graph.hidden();
+        let posterior = engine.posterior(graph.network(), evidence, &hidden)?;
+        let mut marginals = vec![0.0; graph.len()];
+        for (node, &chance) in hidden.iter().zip(&posterior.marginals) {
+            marginals[*node] = chance;
+        }
+        Ok(Self {
+            graph,
+            engine,
+            evidence,
+            marginals,
+            log: posterior.log_evidence,
+            exact: posterior.method.is_exact(),
+            none: BTreeMap::new(),
+            brought: BTreeMap::new(),
+        })
+    }
+
+    /// Whether every chance given so far is exact.
+    pub fn exact(&self) -> bool {
+        self.exact
+    }
+
+    /// Queries made so far.
+    pub fn asked(&self) -> usize {
+        self.none.len() + self.brought.len()
+    }
+
+    /// Chance that a node is present.
+    pub fn of(&self, node: NodeId) -> f64 {
+        self.marginals[node]
+    }
+
+    /// Chance that any of these nodes is present: one joint query, never a sum of chances.
+    pub fn any(&mut self, nodes: &BTreeSet<NodeId>) -> Result<f64, InferenceError> {
+        if nodes.len() == 1 {
+            return Ok(nodes.iter().map(|&node| self.of(node)).sum());
+        }
+        Ok(1.0 - self.none_of(nodes)?)
+    }
+
+    fn none_of(&mut self, nodes: &BTreeSet<NodeId>) -> Result<f64, InferenceError> {
+        if nodes.is_empty() {
+            return Ok(1.0);
+        }
+        if let Some(&known) = self.none.get(nodes) {
+            return Ok(known);
+        }
+        let independent = || nodes.iter().map(|&node| 1.0 - self.marginals[node]).product();
+        let chance = if self.exact {
+            let all = nodes.iter().fold(self.evidence.clone(), |all, &node| all.absent(node));
+            match self.engine.posterior(self.graph.network(), &all, &[]) {
+                Ok(after) if after.method.is_exact() => (after.log_evidence - self.log).exp().min(1.0),
+                Ok(_) => {
+                    self.exact = false;
+                    independent()
+                }
+                Err(InferenceError::Impossible) => 0.0,
+                Err(other) => return Err(other),
+            }
+        } else {
+            independent()
+        };
+        self.none.insert(nodes.clone(), chance);
+        Ok(chance)
+    }
+
+    /// Chance that these causes, each with its weight, would bring their effect on anew: a fresh effect with those causes
+    /// and no background is added to the network and asked for.
+    pub fn brought_on(&mut self, causes: &BTreeMap<NodeId, f64>) -> Result<f64, InferenceError> {
+        if causes.is_empty() {
+            return Ok(0.0);
+        }
+        let key: Vec<(NodeId, u64)> = causes.iter().map(|(&node, weight)| (node, weight.to_bits())).collect();
+        if let Some(&known) = self.brought.get(&key) {
+            return Ok(known);
+        }
+        let independent = || {
+            1.0 - causes.iter().map(|(&node, weight)| 1.0 - weight * self.marginals[node]).product::<f64>()
+        };
+        let mut nodes: Vec<Node> = self.graph.network().nodes().to_vec();
+        nodes.push(Node::noisy_or(0.0, causes.iter().map(|(&node, &weight)| (node, weight)).collect()));
+        let target = nodes.len() - 1;
+        let chance = match Network::new(nodes) {
+            Ok(network) if self.exact => {
+                let posterior = self.engine.posterior(&network, self.evidence, &[target])?;
+                if posterior.method.is_exact() {
+                    posterior.marginals[0]
+                } else {
+                    self.exact = false;
+                    independent()
+                }
+            }
+            _ => independent(),
+        };
+        self.brought.insert(key, chance);
+        Ok(chance)
+    }
+
+    /// The failures that could have brought on what was found: those from which a chain of weights of at least one in
+    /// ten leads to a finding that is there. Empty if nothing was found.
+    pub fn could_cause(&self) -> BTreeSet<NodeId> {
+        let mut strength: BTreeMap<NodeId, f64> =
+            found(self.evidence).into_iter().map(|n| (n, 1.0)).collect();
+        let mut failures = BTreeSet::new();
+        // Causes have smaller numbers than their effects, so one sweep downwards meets every path.
+        for node in (0..self.graph.len()).rev() {
+            let Some(&own) = strength.get(&node) else { continue };
+            if self.graph.get(node).kind == NodeKind::Failure && own >= LEAST_PATH {
+                failures.insert(node);
+            }
+            for (cause, weight) in self.graph.causes(node) {
+                let path = strength.entry(cause).or_insert(0.0);
+                *path = path.max(own * weight);
+            }
+        }
+        failures
+    }
+}
+
+/// Findings that are there, or that a reading makes at least three times as likely as not.
+fn found(evidence: &Evidence) -> Vec<NodeId> {
+    const LEANS: f64 = 3.0;
+    let mut found: Vec<NodeId> = evidence
+        .pairs()
+        .filter(|&(_, (without, with))| with > LEANS * without)
+        .map(|(node, _)| node)
+        .collect();
+    for table in evidence.tables() {
+        let normal = table.likelihoods.first().copied().unwrap_or(1.0);
+        for (bit, &node) in table.nodes.iter().enumerate() {
+            if table.likelihoods.get(1 << bit).is_some_and(|&with| with > LEANS * normal) {
+                found.push(node);
+            }
+        }
+    }
+    found
+}
