@@ -6,6 +6,7 @@ mod confirm;
 mod context;
 mod exit;
 mod paint;
+mod plan;
 mod rank;
 pub mod reckon;
 mod rules;
@@ -116,6 +117,8 @@ enum Command {
     Rules(rules::RulesCommand),
     /// Try the questioner on simulated vehicles and compare ways of choosing the next question
     Trial(trial::TrialArgs),
+    /// Draw up the job: what to replace, in what order, with which fluids, and how to prove it
+    Plan(plan::PlanArgs),
     /// Print a completion script for a shell
     Completions(setup::CompletionsArgs),
     /// Print the manual page
@@ -145,6 +148,7 @@ where
         Some(Command::Confirm(args)) => confirm::run(&mut context, &args),
         Some(Command::Rules(command)) => rules::run(&mut context, command),
         Some(Command::Trial(args)) => trial::run(&mut context, &args),
+        Some(Command::Plan(args)) => plan::run(&mut context, &args),
         Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
         Some(Command::Man) => setup::manual(&mut context, Cli::command()),
     };

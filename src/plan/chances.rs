@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::explain::comeback::{Repair as Sound, comeback};
 use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Engine, Evidence, InferenceError, Network, Node, NodeId};
 
@@ -21,6 +22,12 @@ pub struct Chances<'a> {
     exact: bool,
     none: BTreeMap<BTreeSet<NodeId>, f64>,
     brought: BTreeMap<Vec<(NodeId, u64)>, f64>,
+    stays: BTreeMap<BTreeSet<NodeId>, f64>,
+    complaint: Vec<NodeId>,
+    could_cause: BTreeSet<NodeId>,
+    failures: BTreeSet<NodeId>,
+    /// How the chance that the complaint stays is worked out.
+    two_worlds: bool,
 }
 
 impl<'a> Chances<'a> {
@@ -45,7 +52,59 @@ impl<'a> Chances<'a> {
             exact: posterior.method.is_exact(),
             none: BTreeMap::new(),
             brought: BTreeMap::new(),
+            stays: BTreeMap::new(),
+            complaint: complaint(graph, evidence),
+            could_cause: could_cause(graph, evidence),
+            failures: graph.of_kind(NodeKind::Failure).into_iter().collect(),
+            two_worlds: true,
         })
+    }
+
+    /// The findings that the plan must do away with: symptoms that are there, or outcomes of checks if there are none.
+    pub fn complaint(&self) -> &[NodeId] {
+        &self.complaint
+    }
+
+    /// In words, what [`Self::stays`] gives.
+    pub fn what_stays(&self) -> &'static str {
+        if self.two_worlds {
+            "chance that a sign of the complaint is still there after the work: the repair as an intervention, in one \
+             network that holds the engine before and after it"
+        } else {
+            "chance that another failure able to cause the complaint is there too: one joint query, as the network is too \
+             tangled to hold the engine before and after the work"
+        }
+    }
+
+    /// Chance that the complaint is still there once the failures `cured` are absent. Exact unless [`Self::exact`]
+    /// says otherwise; never a sum of chances.
+    pub fn stays(&mut self, cured: &BTreeSet<NodeId>) -> Result<f64, InferenceError> {
+        if self.complaint.is_empty() {
+            return Ok(0.0);
+        }
+        if let Some(&known) = self.stays.get(cured) {
+            return Ok(known);
+        }
+        if self.two_worlds && self.exact {
+            let repair = Sound {
+                sound: cured.clone(),
+                lasting: self.failures.clone(),
+                complaint: self.complaint.clone(),
+                ..Sound::default()
+            };
+            let found = comeback(self.engine, self.graph.network(), self.evidence, &repair)?;
+            if found.exact {
+                self.stays.insert(cured.clone(), found.stays);
+                return Ok(found.stays);
+            }
+            // One measure for all sets: those weighed so far are asked for anew.
+            self.two_worlds = false;
+            self.stays.clear();
+        }
+        let left: BTreeSet<NodeId> = self.could_cause.difference(cured).copied().collect();
+        let chance = self.any(&left)?;
+        self.stays.insert(cured.clone(), chance);
+        Ok(chance)
     }
 
     /// Whether every chance given so far is exact.
@@ -55,7 +114,7 @@ impl<'a> Chances<'a> {
 
     /// Queries made so far.
     pub fn asked(&self) -> usize {
-        self.none.len() + self.brought.len()
+        self.none.len() + self.brought.len() + self.stays.len()
     }
 
     /// Chance that a node is present.
@@ -128,26 +187,33 @@ impl<'a> Chances<'a> {
         self.brought.insert(key, chance);
         Ok(chance)
     }
+}
 
-    /// The failures that could have brought on what was found: those from which a chain of weights of at least one in
-    /// ten leads to a finding that is there. Empty if nothing was found.
-    pub fn could_cause(&self) -> BTreeSet<NodeId> {
-        let mut strength: BTreeMap<NodeId, f64> =
-            found(self.evidence).into_iter().map(|n| (n, 1.0)).collect();
-        let mut failures = BTreeSet::new();
-        // Causes have smaller numbers than their effects, so one sweep downwards meets every path.
-        for node in (0..self.graph.len()).rev() {
-            let Some(&own) = strength.get(&node) else { continue };
-            if self.graph.get(node).kind == NodeKind::Failure && own >= LEAST_PATH {
-                failures.insert(node);
-            }
-            for (cause, weight) in self.graph.causes(node) {
-                let path = strength.entry(cause).or_insert(0.0);
-                *path = path.max(own * weight);
-            }
+/// The failures that could have brought on what was found: those from which a chain of weights of at least one in ten
+/// leads to a finding that is there. Empty if nothing was found.
+fn could_cause(graph: &CauseGraph, evidence: &Evidence) -> BTreeSet<NodeId> {
+    let mut strength: BTreeMap<NodeId, f64> = found(evidence).into_iter().map(|n| (n, 1.0)).collect();
+    let mut failures = BTreeSet::new();
+    // Causes have smaller numbers than their effects, so one sweep downwards meets every path.
+    for node in (0..graph.len()).rev() {
+        let Some(&own) = strength.get(&node) else { continue };
+        if graph.get(node).kind == NodeKind::Failure && own >= LEAST_PATH {
+            failures.insert(node);
         }
-        failures
+        for (cause, weight) in graph.causes(node) {
+            let path = strength.entry(cause).or_insert(0.0);
+            *path = path.max(own * weight);
+        }
     }
+    failures
+}
+
+fn complaint(graph: &CauseGraph, evidence: &Evidence) -> Vec<NodeId> {
+    let of = |kind: NodeKind| -> Vec<NodeId> {
+        found(evidence).into_iter().filter(|&node| graph.get(node).kind == kind).collect()
+    };
+    let symptoms = of(NodeKind::Symptom);
+    if symptoms.is_empty() { of(NodeKind::Outcome) } else { symptoms }
 }
 
 /// Findings that are there, or that a reading makes at least three times as likely as not.

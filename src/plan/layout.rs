@@ -237,7 +237,7 @@ impl<'a> Layout<'a> {
     pub fn minutes(&self, set: StepSet) -> Band {
         members(set).fold(Band(0.0, 0.0), |sum, at| {
             let minutes = self.steps[at].step.minutes;
-            Band(sum.0 + minutes.off.0 + minutes.on.0, sum.1 + minutes.off.1 + minutes.on.1)
+            Band(sum.0 + minutes.undo.0 + minutes.refit.0, sum.1 + minutes.undo.1 + minutes.refit.1)
         })
     }
 

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::chances::Chances;
 use super::choice::{Bill, MOST_REPAIRS, RepairSet};
 use super::layout::{Layout, StepSet, members};
-use super::prices::Prices;
+use crate::case::shop::Shop;
 use crate::graph::age::{Age, age_of};
 use crate::graph::{CauseGraph, NodeKind, wear};
 use crate::inference::{InferenceError, NodeId};
@@ -87,8 +87,8 @@ pub struct Scene<'a> {
     pub vehicle: &'a Vehicle,
     /// Its layout.
     pub layout: &'a Layout<'a>,
-    /// Prices.
-    pub prices: &'a Prices,
+    /// The shop: what an hour, a part and a comeback cost.
+    pub shop: &'a Shop,
     /// The day, for ages in years.
     pub today: Option<Date>,
     /// Horizon for parts that are due, in years.
@@ -150,13 +150,14 @@ impl Scene<'_> {
         let renews = entry.repair.price.is_none();
         let at = if renews { self.layout.renews(part) } else { self.layout.mends(key) };
         let steps = at.map_or(0, |at| self.layout.closure(1 << at));
-        let mut items: BTreeSet<String> = entry.repair.with.iter().cloned().collect();
-        items.remove(COOLANT);
+        // Where the layout knows the way, its steps say what small things they use; only what is renewed there counts.
+        let here = at.map_or(&[][..], |at| &self.layout.steps[at].step.renews[..]);
+        let along = entry.repair.with.iter().filter(|with| at.is_none() || here.contains(with));
+        let mut items: BTreeSet<String> = along.filter(|with| *with != COOLANT).cloned().collect();
         let mut cures: BTreeSet<NodeId> = cures.iter().copied().collect();
         if renews {
             items.insert(part.to_owned());
             // What is renewed along with it at the same step is cured as well: a pump's gasket with the pump.
-            let here = at.map_or(&[][..], |at| &self.layout.steps[at].step.renews[..]);
             for with in entry.repair.with.iter().filter(|with| here.contains(with)) {
                 cures.extend(self.graph.failures_of(with));
             }
@@ -279,9 +280,11 @@ impl Scene<'_> {
                 money = add(money, Band(price.0 * count, price.1 * count));
             }
         }
-        let parts = items.iter().fold(money, |sum, item| add(sum, self.prices.part(self.book, item)));
+        let parts = items
+            .iter()
+            .fold(money, |sum, item| add(sum, self.shop.price(self.book, item).unwrap_or(Band(0.0, 0.0))));
         let minutes = add(self.layout.minutes(steps), own);
-        Cost { steps, parts, minutes, drained, labour: self.prices.labour(minutes.middle()) }
+        Cost { steps, parts, minutes, drained, labour: self.shop.labour(minutes.middle()) }
     }
 
     /// Whether the book says that coolant goes with a repair that the layout does not know.
@@ -358,8 +361,6 @@ pub struct CaseBill<'a, 'c> {
     pub scene: &'a Scene<'a>,
     /// The repairs that are weighed.
     pub repairs: &'a [Repair],
-    /// Failures that could have brought the complaint on.
-    pub complaint: BTreeSet<NodeId>,
     /// The chances.
     pub chances: &'a mut Chances<'c>,
 }
@@ -373,8 +374,7 @@ impl CaseBill<'_, '_> {
     /// Chance that a failure which no repair of `set` puts right still causes the complaint.
     pub fn still_there(&mut self, set: RepairSet) -> Result<f64, InferenceError> {
         let cured: BTreeSet<NodeId> = self.of(set).iter().flat_map(|r| r.cures.iter().copied()).collect();
-        let left: BTreeSet<NodeId> = self.complaint.difference(&cured).copied().collect();
-        self.chances.any(&left)
+        self.chances.stays(&cured)
     }
 
     /// Chance that what `righted` leaves in place ruins the new part of repair `at`.
@@ -407,8 +407,7 @@ impl Bill for CaseBill<'_, '_> {
     fn later(&self, at: usize) -> f64 {
         let repair = &self.repairs[at];
         let due = repair.due.as_ref().map_or(0.0, |due| (due.old - due.new).max(0.0));
-        repair.chance * repair.alone
-            + (1.0 - repair.chance) * due * (repair.alone + self.scene.prices.comeback)
+        repair.chance * repair.alone + (1.0 - repair.chance) * due * (repair.alone + self.scene.shop.comeback)
     }
 
     fn covered(&self, at: usize, set: RepairSet) -> bool {
@@ -417,14 +416,14 @@ impl Bill for CaseBill<'_, '_> {
     }
 
     fn missed(&mut self, set: RepairSet) -> Result<f64, InferenceError> {
-        Ok(self.scene.prices.comeback * self.still_there(set)?)
+        Ok(self.scene.shop.comeback * self.still_there(set)?)
     }
 
     fn again(&mut self, set: RepairSet, righted: RepairSet) -> Result<f64, InferenceError> {
         let mut sum = 0.0;
         for at in (0..self.repairs.len()).filter(|at| set >> at & 1 == 1) {
             if !self.repairs[at].roots.is_empty() {
-                let price = self.repairs[at].alone + self.scene.prices.comeback;
+                let price = self.repairs[at].alone + self.scene.shop.comeback;
                 sum += self.ruined(at, righted)? * price;
             }
         }

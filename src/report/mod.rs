@@ -2,6 +2,7 @@
 
 pub mod care;
 pub mod json;
+pub mod plan;
 pub mod standing;
 pub mod style;
 pub mod trial;

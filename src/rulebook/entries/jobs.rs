@@ -37,10 +37,10 @@ pub struct Step {
     /// What it is called: "fan and pump pulley".
     pub name: String,
     /// What to do on the way in, an order a line.
-    pub off: Vec<String>,
+    pub undo: Vec<String>,
     /// What to do on the way back; empty if nothing has to go back.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub on: Vec<String>,
+    pub refit: Vec<String>,
     /// Minutes each way.
     pub minutes: StepMinutes,
     /// What the engine must be like.
@@ -54,7 +54,7 @@ pub struct Step {
     pub cautions: Vec<String>,
     /// Cautions that stand before the way back, by id.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub cautions_on: Vec<String>,
+    pub cautions_refit: Vec<String>,
     /// Steps that must have been done: what has to come off first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub after: Vec<String>,
@@ -73,6 +73,9 @@ pub struct Step {
     /// States and history facts it puts an end to: the roots that would kill the next part.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub clears: Vec<String>,
+    /// History facts that are true from then on if a part is renewed here or the coolant runs out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub leaves: Vec<String>,
     /// True if the coolant runs out.
     pub drains: bool,
     /// Nuts, bolts and screws.
@@ -94,14 +97,14 @@ pub struct Step {
 #[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
 pub struct StepMinutes {
     /// On the way in.
-    pub off: Band,
+    pub undo: Band,
     /// On the way back.
-    pub on: Band,
+    pub refit: Band,
 }
 
 impl Default for StepMinutes {
     fn default() -> Self {
-        Self { off: Band(0.0, 0.0), on: Band(0.0, 0.0) }
+        Self { undo: Band(0.0, 0.0), refit: Band(0.0, 0.0) }
     }
 }
 
@@ -196,8 +199,9 @@ pub struct Proof {
     /// Which vehicles it suits.
     #[serde(skip_serializing_if = "Entries::is_empty")]
     pub fits_if: FitsIf,
-    /// True if it only makes sense after the coolant was opened.
-    pub if_drained: bool,
+    /// `true`: only after the coolant was out. `false`: only if it stayed in. Without it, always.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub if_drained: Option<bool>,
     /// What proves the repair.
     pub good: String,
     /// What does not, and what to do then.
