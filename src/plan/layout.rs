@@ -6,6 +6,7 @@ use petgraph::visit::EdgeRef;
 use thiserror::Error;
 
 use crate::rulebook::entries::{Band, Entries, FitsIf, Job, Proof, Step, Vehicle, Watch};
+use crate::rulebook::steps::BuildError;
 use crate::rulebook::{RuleBook, nearest};
 
 /// Most steps a layout may have: sets of steps are the bits of one number.
@@ -27,9 +28,9 @@ pub enum LayoutError {
         /// All known names.
         known: String,
     },
-    /// Layouts that build on each other in a ring.
-    #[error("the layouts build on each other in a ring: {0}")]
-    BuildRing(String),
+    /// Layouts that cannot be put together.
+    #[error(transparent)]
+    Build(#[from] BuildError),
     /// Steps that wait for each other.
     #[error("the steps of layout `{layout}` wait for each other: {ring}")]
     StepRing {
@@ -53,49 +54,6 @@ pub enum Wait {
     Off,
     /// It goes first if both are done.
     IfBoth,
-}
-
-/// A job file with everything it builds on: the steps by id, the last word on each.
-#[derive(Debug, Clone)]
-pub struct Merged<'a> {
-    /// Every step, those of the layouts built on first.
-    pub steps: Entries<&'a Step>,
-    /// The proofs of the nearest layout that has any.
-    pub prove: &'a Entries<Proof>,
-    /// The looks afterwards of the nearest layout that has any.
-    pub watch: &'a Entries<Watch>,
-}
-
-/// Puts a job file together with those it builds on.
-pub fn merged<'a>(book: &'a RuleBook, id: &str) -> Result<Merged<'a>, LayoutError> {
-    let mut trail = Vec::new();
-    gather(book, id, &mut trail)
-}
-
-fn gather<'a>(book: &'a RuleBook, id: &str, trail: &mut Vec<String>) -> Result<Merged<'a>, LayoutError> {
-    let Some(job) = book.jobs.get(id) else {
-        return Err(unknown(book, id));
-    };
-    if trail.iter().any(|above| above == id) {
-        trail.push(id.to_owned());
-        return Err(LayoutError::BuildRing(trail.join(" -> ")));
-    }
-    trail.push(id.to_owned());
-    let mut steps: Entries<&Step> = Entries::new();
-    let (mut prove, mut watch) = (&job.prove, &job.watch);
-    for below in &job.builds_on {
-        let base = gather(book, below, trail)?;
-        steps.extend(base.steps);
-        if prove.is_empty() {
-            prove = base.prove;
-        }
-        if watch.is_empty() {
-            watch = base.watch;
-        }
-    }
-    steps.extend(job.steps.iter().map(|(id, step)| (id.clone(), step)));
-    trail.pop();
-    Ok(Merged { steps, prove, watch })
 }
 
 fn unknown(book: &RuleBook, id: &str) -> LayoutError {
@@ -199,12 +157,12 @@ impl<'a> Layout<'a> {
     /// The layout `id` of the book for `vehicle`. Steps the vehicle does not need drop out, and nothing waits for them.
     pub fn of(book: &'a RuleBook, vehicle: &Vehicle, id: &str) -> Result<Self, LayoutError> {
         let job = book.jobs.get(id).ok_or_else(|| unknown(book, id))?;
-        let merged = merged(book, id)?;
-        let steps: Vec<LayoutStep<'a>> = merged
+        let built = book.built(id)?;
+        let steps: Vec<LayoutStep<'a>> = built
             .steps
             .iter()
-            .filter(|(_, step)| fits(book, vehicle, &step.fits_if))
-            .map(|(id, &step)| LayoutStep { id: id.clone(), step })
+            .filter(|(_, (_, step))| fits(book, vehicle, &step.fits_if))
+            .map(|(id, &(_, step))| LayoutStep { id: id.clone(), step })
             .collect();
         if steps.len() > MOST_STEPS {
             return Err(LayoutError::TooLarge(id.to_owned()));
@@ -215,7 +173,7 @@ impl<'a> Layout<'a> {
             return Err(LayoutError::StepRing { layout: id.to_owned(), ring: ring.join(" -> ") });
         }
         let needs = closures(&graph);
-        Ok(Self { id: id.to_owned(), job, steps, graph, prove: merged.prove, watch: merged.watch, needs })
+        Ok(Self { id: id.to_owned(), job, steps, graph, prove: built.prove, watch: built.watch, needs })
     }
 
     /// Everything that must be done to do the steps of `wanted`, with those steps: the smallest such set.

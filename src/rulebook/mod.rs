@@ -25,6 +25,7 @@ mod schema;
 mod shape;
 mod shipped;
 mod statements;
+pub mod steps;
 mod yaml;
 
 pub use book::{Kind, RuleBook};

@@ -102,6 +102,20 @@ impl RuleBook {
         parts.chain(failures).chain(states).chain(history).chain(symptoms).chain(checks)
     }
 
+    /// Every condition on vehicle facts in a layout: the layout, the way to it, the condition.
+    pub(super) fn job_conditions(&self) -> impl Iterator<Item = (&str, Vec<&str>, &FitsIf)> {
+        self.jobs.iter().flat_map(|(id, job)| {
+            let steps = job.steps.iter().map(|(name, e)| (vec!["steps", name, "fits-if"], &e.fits_if));
+            let prove = job.prove.iter().map(|(name, e)| (vec!["prove", name, "fits-if"], &e.fits_if));
+            let watch = job.watch.iter().map(|(name, e)| (vec!["watch", name, "fits-if"], &e.fits_if));
+            std::iter::once((vec!["suits"], &job.suits))
+                .chain(steps)
+                .chain(prove)
+                .chain(watch)
+                .map(move |(way, conditions)| (id.as_str(), way, conditions))
+        })
+    }
+
     /// A place inside an entry of this book; the file itself if the entry is not known.
     pub(super) fn within(&self, kind: Kind, id: &str, steps: &[&str]) -> Place {
         self.inside(kind, id, steps).unwrap_or_else(|| Place { source: 0, route: super::Route::default() })
@@ -118,13 +132,14 @@ impl<'a> Found<'a> {
         self.values(Kind::Job, id, &["builds-on"], &job.builds_on, &[Kind::Job]);
         self.keys(Kind::Job, id, &["suits"], job.suits.keys(), &[Kind::Fact]);
         for (name, step) in &job.steps {
-            let lists: [(&str, &'a [String], &'static [Kind]); 6] = [
+            let lists: [(&str, &'a [String], &'static [Kind]); 7] = [
                 ("tools", &step.tools, &[Kind::Tool]),
                 ("cautions", &step.cautions, &[Kind::Caution]),
-                ("cautions-on", &step.cautions_on, &[Kind::Caution]),
+                ("cautions-refit", &step.cautions_refit, &[Kind::Caution]),
                 ("renews", &step.renews, &[Kind::Part]),
                 ("mends", &step.mends, &[Kind::Failure]),
                 ("clears", &step.clears, &[Kind::State, Kind::History]),
+                ("leaves", &step.leaves, &[Kind::History]),
             ];
             for (key, ids, wanted) in lists {
                 self.values(Kind::Job, id, &["steps", name, key], ids, wanted);
@@ -135,6 +150,11 @@ impl<'a> Found<'a> {
             self.values(Kind::Job, id, &["prove", name, "tools"], &proof.tools, &[Kind::Tool]);
             self.values(Kind::Job, id, &["prove", name, "cautions"], &proof.cautions, &[Kind::Caution]);
             self.keys(Kind::Job, id, &["prove", name, "fits-if"], proof.fits_if.keys(), &[Kind::Fact]);
+        }
+        for (name, watch) in &job.watch {
+            self.values(Kind::Job, id, &["watch", name, "ask"], &watch.ask, ASKED);
+            self.values(Kind::Job, id, &["watch", name, "cautions"], &watch.cautions, &[Kind::Caution]);
+            self.keys(Kind::Job, id, &["watch", name, "fits-if"], watch.fits_if.keys(), &[Kind::Fact]);
         }
     }
 

@@ -45,6 +45,17 @@ impl BookCheck for UnknownOptions {
                 }
             }
         }
+        for (id, way, conditions) in book.job_conditions() {
+            for (fact, options) in conditions {
+                for (number, option) in options.iter().enumerate() {
+                    let number = number.to_string();
+                    let steps: Vec<&str> =
+                        way.iter().copied().chain([fact.as_str(), number.as_str()]).collect();
+                    let spot = Spot::value(&book.within(Kind::Job, id, &steps));
+                    faults.extend(unknown(book, spot, fact, option));
+                }
+            }
+        }
         for (id, vehicle) in &book.vehicles {
             for (fact, option) in &vehicle.facts {
                 let spot = Spot::value(&book.within(Kind::Vehicle, id, &["facts", fact]));

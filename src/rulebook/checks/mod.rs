@@ -10,6 +10,7 @@ mod dates;
 mod facts;
 mod figures;
 mod head;
+mod jobs;
 mod limits;
 mod references;
 mod reveals;
@@ -58,6 +59,10 @@ pub static REGISTRY: &[&dyn BookCheck] = &[
     &dates::BadDates,
     &answers::BadAnswers,
     &cycles::Cycles,
+    &jobs::UnknownSteps,
+    &jobs::StepRings,
+    &jobs::IdleSteps,
+    &jobs::StepFigures,
     &reveals::Unrevealed,
     &causes::Unexplained,
     &causes::Uncaused,
