@@ -34,13 +34,22 @@ pub fn chance_within(age: f64, span: f64, life: f64, shape: f64) -> f64 {
     1.0 - (cumulated(age) - cumulated(age + span)).exp()
 }
 
-/// The same for a part of unknown age on something that is itself `oldest` old: the mean over ages from new up to
-/// that, or over the fleet's span when `oldest` is beyond it.
+/// The same for a part of unknown age on something that is itself `oldest` old: averaged over ages from new up to that,
+/// each weighted by the chance that a part lives so long. What is in service now has survived; in a renewal process its
+/// age has the density of the survivals (Cox 1962).
 pub fn chance_within_up_to(oldest: f64, span: f64, life: f64, shape: f64) -> f64 {
-    const STEPS: u32 = 200;
-    let top = oldest.min(life * FLEET_SPAN);
+    const STEPS: u32 = 400;
+    // Beyond three characteristic lives nothing that ages is left.
+    let top = oldest.min(3.0 * life);
+    if top <= 0.0 {
+        return chance_within(0.0, span, life, shape);
+    }
     let at = |i: u32| top * (f64::from(i) + 0.5) / f64::from(STEPS);
-    (0..STEPS).map(|i| chance_within(at(i), span, life, shape)).sum::<f64>() / f64::from(STEPS)
+    let survives = |age: f64| (-(age / life).powf(shape)).exp();
+    let (fails, lives) = (0..STEPS).map(at).fold((0.0, 0.0), |(fails, lives), age| {
+        (fails + survives(age) * chance_within(age, span, life, shape), lives + survives(age))
+    });
+    fails / lives
 }
 
 /// A chance scaled by `factor` as a proportional hazard.
@@ -90,7 +99,11 @@ mod tests {
         // Without ageing the past does not count: any age, and so any mean over ages, gives the same.
         let fresh = 1.0 - (-0.1_f64).exp();
         assert!((chance_within(7.0, 1.0, 10.0, 1.0) - fresh).abs() < 1e-12);
-        assert!((chance_within_up_to(50.0, 1.0, 10.0, 1.0) - fresh).abs() < 1e-12);
+        assert!((chance_within_up_to(25.0, 1.0, 10.0, 1.0) - fresh).abs() < 1e-12);
+        // In a renewal process the chance is the integral of the survivals over the span by the mean life: with shape 2
+        // and life 1 the mean is sqrt(pi)/2, and the integral of exp(-x^2) from 0 to 0.1 is 0.0996676643.
+        let mean = std::f64::consts::PI.sqrt() / 2.0;
+        assert!((chance_within_up_to(9.0, 0.1, 1.0, 2.0) - 0.099_667_664_3 / mean).abs() < 1e-4);
     }
 
     #[test]

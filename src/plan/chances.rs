@@ -17,9 +17,10 @@ pub struct Chances<'a> {
     evidence: &'a Evidence,
     /// Chance of every node that is not a finding.
     marginals: Vec<f64>,
-    /// `ln P(evidence)`.
+    /// `ln P(evidence)`, and below whether it is exact.
     log: f64,
     exact: bool,
+    log_exact: bool,
     none: BTreeMap<BTreeSet<NodeId>, f64>,
     brought: BTreeMap<Vec<(NodeId, u64)>, f64>,
     stays: BTreeMap<BTreeSet<NodeId>, f64>,
@@ -43,13 +44,15 @@ impl<'a> Chances<'a> {
         for (node, &chance) in hidden.iter().zip(&posterior.marginals) {
             marginals[*node] = chance;
         }
+        let alone = engine.posterior(graph.network(), evidence, &[])?;
         Ok(Self {
             graph,
             engine,
             evidence,
             marginals,
-            log: posterior.log_evidence,
+            log: alone.log_evidence,
             exact: posterior.method.is_exact(),
+            log_exact: alone.method.is_exact(),
             none: BTreeMap::new(),
             brought: BTreeMap::new(),
             stays: BTreeMap::new(),
@@ -85,7 +88,7 @@ impl<'a> Chances<'a> {
         if let Some(&known) = self.stays.get(cured) {
             return Ok(known);
         }
-        if self.two_worlds && self.exact {
+        if self.two_worlds && self.log_exact {
             let repair = Sound {
                 sound: cured.clone(),
                 lasting: self.failures.clone(),
@@ -138,19 +141,17 @@ impl<'a> Chances<'a> {
             return Ok(known);
         }
         let independent = || nodes.iter().map(|&node| 1.0 - self.marginals[node]).product();
-        let chance = if self.exact {
-            let all = nodes.iter().fold(self.evidence.clone(), |all, &node| all.absent(node));
-            match self.engine.posterior(self.graph.network(), &all, &[]) {
-                Ok(after) if after.method.is_exact() => (after.log_evidence - self.log).exp().min(1.0),
-                Ok(_) => {
-                    self.exact = false;
-                    independent()
-                }
-                Err(InferenceError::Impossible) => 0.0,
-                Err(other) => return Err(other),
+        let all = nodes.iter().fold(self.evidence.clone(), |all, &node| all.absent(node));
+        let chance = match self.engine.posterior(self.graph.network(), &all, &[]) {
+            Ok(after) if self.log_exact && after.method.is_exact() => {
+                (after.log_evidence - self.log).exp().min(1.0)
             }
-        } else {
-            independent()
+            Ok(_) => {
+                self.exact = false;
+                independent()
+            }
+            Err(InferenceError::Impossible) => 0.0,
+            Err(other) => return Err(other),
         };
         self.none.insert(nodes.clone(), chance);
         Ok(chance)
@@ -173,7 +174,7 @@ impl<'a> Chances<'a> {
         nodes.push(Node::noisy_or(0.0, causes.iter().map(|(&node, &weight)| (node, weight)).collect()));
         let target = nodes.len() - 1;
         let chance = match Network::new(nodes) {
-            Ok(network) if self.exact => {
+            Ok(network) => {
                 let posterior = self.engine.posterior(&network, self.evidence, &[target])?;
                 if posterior.method.is_exact() {
                     posterior.marginals[0]
@@ -182,7 +183,7 @@ impl<'a> Chances<'a> {
                     independent()
                 }
             }
-            _ => independent(),
+            Err(_) => independent(),
         };
         self.brought.insert(key, chance);
         Ok(chance)

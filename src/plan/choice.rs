@@ -5,7 +5,8 @@
 //! ```text
 //! now(S)        parts and minutes, shared access once        never falls as S grows; an addition saves
 //!                                                             least when everything else is already in
-//! + later(S)    what was left out, by its chance             each repair left out on its own
+//! + later(S)    what was left out and is not put right by    each left out on its own; never rises as S grows
+//!               something else, by its chance and its age
 //! + missed(S)   price of a comeback x chance that something  never rises as S grows
 //!               left out still causes the complaint
 //! + again(S)    what kills the new part once more            less with every root that S puts right
@@ -34,10 +35,8 @@ pub trait Bill {
     }
     /// Parts and minutes of a set. Submodular: what one more adds never grows with the set.
     fn now(&self, set: RepairSet) -> f64;
-    /// What leaving out repair `at` is expected to cost later if nothing else puts its failures right.
-    fn later(&self, at: usize) -> f64;
-    /// Whether one of `set` puts right all that `at` would.
-    fn covered(&self, at: usize, set: RepairSet) -> bool;
+    /// What leaving repair `at` out is expected to cost later, when `set` is done and puts right what it can.
+    fn later(&mut self, at: usize, set: RepairSet) -> Result<f64, Self::Error>;
     /// Price of a comeback times the chance that something no repair of `set` puts right still causes the complaint.
     fn missed(&mut self, set: RepairSet) -> Result<f64, Self::Error>;
     /// What the roots left in place by `righted` are expected to do to the new parts of `set`.
@@ -46,12 +45,16 @@ pub trait Bill {
 
 /// The bill of one set.
 pub fn total<B: Bill>(bill: &mut B, set: RepairSet) -> Result<f64, B::Error> {
-    Ok(bill.now(set) + left_out(bill, set) + bill.missed(set)? + bill.again(set, set)?)
+    Ok(bill.now(set) + left_out(bill, set)? + bill.missed(set)? + bill.again(set, set)?)
 }
 
 /// What is left out, each by its chance.
-pub fn left_out<B: Bill>(bill: &B, set: RepairSet) -> f64 {
-    (0..bill.len()).filter(|&at| set >> at & 1 == 0 && !bill.covered(at, set)).map(|at| bill.later(at)).sum()
+pub fn left_out<B: Bill>(bill: &mut B, set: RepairSet) -> Result<f64, B::Error> {
+    let mut sum = 0.0;
+    for at in (0..bill.len()).filter(|&at| set >> at & 1 == 0) {
+        sum += bill.later(at, set)?;
+    }
+    Ok(sum)
 }
 
 /// The best set.
@@ -71,8 +74,11 @@ pub fn cheapest<B: Bill>(bill: &mut B, must: RepairSet) -> Result<Best, B::Error
         if bill.is_empty() { 0 } else { RepairSet::MAX >> (RepairSet::BITS as usize - bill.len()) };
     let mut open: Vec<usize> = (0..bill.len()).filter(|&at| must >> at & 1 == 0).collect();
     // The clearest decisions first, so that bounds bite early.
-    let marginal = |bill: &B, at: usize| bill.now(all) - bill.now(all & !(1 << at));
-    let clear: Vec<f64> = (0..bill.len()).map(|at| (bill.later(at) - marginal(bill, at)).abs()).collect();
+    let mut clear = Vec::with_capacity(bill.len());
+    for at in 0..bill.len() {
+        let adds = bill.now(all) - bill.now(all & !(1 << at));
+        clear.push((bill.later(at, must)? - adds).abs());
+    }
     open.sort_by(|&a, &b| clear[b].total_cmp(&clear[a]).then(a.cmp(&b)));
     let start = total(bill, must)?;
     let mut search = Search { bill, open, best: Best { set: must, total: start, looked_at: 0 } };
@@ -103,7 +109,7 @@ impl<B: Bill> Search<'_, B> {
         let (with, without) = (set | 1 << at, most & !(1 << at));
         // Into the likelier half first: a good set early cuts the rest.
         let adds = self.bill.now(with) - self.bill.now(set);
-        if adds < self.bill.later(at) {
+        if adds < self.bill.later(at, set)? {
             self.branch(depth + 1, with, most)?;
             self.branch(depth + 1, set, without)
         } else {
@@ -114,12 +120,11 @@ impl<B: Bill> Search<'_, B> {
 
     fn bound(&mut self, depth: usize, set: RepairSet, most: RepairSet) -> Result<f64, B::Error> {
         let bill = &mut *self.bill;
-        let mut bound = bill.now(set) + left_out(bill, most);
+        let mut bound = bill.now(set) + left_out(bill, most)?;
         for &at in &self.open[depth..] {
-            if !bill.covered(at, most & !(1 << at)) {
-                let adds = bill.now(most) - bill.now(most & !(1 << at));
-                bound += adds.min(bill.later(at)).max(0.0);
-            }
+            let others = most & !(1 << at);
+            let adds = bill.now(most) - bill.now(others);
+            bound += adds.min(bill.later(at, others)?).max(0.0);
         }
         Ok(bound + bill.missed(most)? + bill.again(set, most)?)
     }

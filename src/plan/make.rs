@@ -29,6 +29,12 @@ const FIRM: f64 = 0.70;
 /// A root is named if it is there with at least this chance.
 const WORTH_NAMING: f64 = 0.15;
 
+/// Most lines of what can wait.
+const MOST_TIGHT: usize = 5;
+
+/// Most roots that are named.
+const MOST_ROOTS: usize = 6;
+
 /// Most lines of what was left out.
 const MOST_LEFT_OUT: usize = 8;
 
@@ -132,6 +138,7 @@ pub fn make(input: Input<'_>, options: &Options) -> Result<Made, PlanError> {
     if options.replace.is_empty() {
         notes.extend(doubts(&scene, &repairs, &chances));
     }
+    scene.only_same_access(&mut repairs);
     let (repairs, not_weighed) = shortlist(repairs, shop.comeback);
     let must = set_of(&repairs, |r| r.must);
     let mut bill = CaseBill { scene: &scene, repairs: &repairs, chances: &mut chances };
@@ -240,8 +247,13 @@ fn doubts(scene: &Scene<'_>, repairs: &[Repair], chances: &Chances<'_>) -> Vec<S
     notes
 }
 
+/// A chance in whole per cent that claims neither certainty nor its opposite.
 fn percent(chance: f64) -> String {
-    format!("{:.0} %", chance * 100.0)
+    match chance * 100.0 {
+        p if p > 99.0 && chance < 1.0 => "over 99 %".to_owned(),
+        p if p < 1.0 && chance > 0.0 => "under 1 %".to_owned(),
+        p => format!("{p:.0} %"),
+    }
 }
 
 /// The repairs chosen, what each costs and saves, what was left out, what can wait.
@@ -293,10 +305,12 @@ fn choice(
     }
     chosen.sort_by_key(|c| !c.must);
     tight.sort_by(|a, b| (a.costs / a.spares.max(1.0)).total_cmp(&(b.costs / b.spares.max(1.0))));
-    if tight.len() > 1 {
+    let droppable: Vec<String> = tight.iter().flat_map(|t| t.without.clone()).collect();
+    tight.truncate(MOST_TIGHT);
+    if droppable.len() > 1 {
         let bare = scene.cost_of(bill.of(must));
         tight.push(Tight {
-            without: tight.iter().flat_map(|t| t.without.clone()).collect(),
+            without: droppable,
             spares: whole.money() - bare.money(),
             spares_minutes: less(whole.minutes, bare.minutes),
             costs: total(bill, must)? - best.total,
@@ -355,19 +369,24 @@ fn because(
         ));
     }
     let without = set & !(1 << at);
+    let mut spared = Vec::new();
     for other in (0..bill.repairs.len()).filter(|other| without >> other & 1 == 1) {
         if bill.repairs[other].roots.is_empty() {
             continue;
         }
         let (left, righted) = (bill.ruined(other, without)?, bill.ruined(other, set)?);
-        if left - righted >= 0.01 {
-            reasons.push(format!(
-                "without it the new {} is ruined again with a chance of {} (with it {})",
-                part_name(bill.scene.book, &bill.repairs[other].part),
-                percent(left),
-                percent(righted)
+        if left - righted >= 0.02 {
+            let name = part_name(bill.scene.book, &bill.repairs[other].part);
+            spared.push((
+                left - righted,
+                format!("the new {name} with a chance of {} instead of {}", percent(left), percent(righted)),
             ));
         }
+    }
+    spared.sort_by(|a, b| b.0.total_cmp(&a.0));
+    if !spared.is_empty() {
+        let spared: Vec<String> = spared.into_iter().take(2).map(|(_, text)| text).collect();
+        reasons.push(format!("without it, what is in there ruins {}", spared.join(" and ")));
     }
     if reasons.is_empty() {
         reasons.push("costs little while everything is open".to_owned());
@@ -380,7 +399,8 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
     let scene = bill.scene;
     let mut list = Vec::new();
     for at in (0..bill.repairs.len()).filter(|at| best.set >> at & 1 == 0) {
-        if bill.covered(at, best.set) {
+        let later = bill.later(at, best.set)?;
+        if later <= 0.0 {
             continue;
         }
         let with = best.set | 1 << at;
@@ -388,7 +408,6 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
         let loses = total(bill, with)? - best.total;
         let repair = &bill.repairs[at];
         let due = repair.due.as_ref().map_or(0.0, |due| due.old);
-        let later = bill.later(at);
         let adds = more.money() - whole.money();
         let because = if repair.chance < 0.02 && due < 0.05 {
             format!("hardly ever the cause here ({:.1} %) and not due", repair.chance * 100.0)
@@ -398,7 +417,7 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
                 percent(repair.chance),
                 if due >= 0.05 { format!(", {} to give out by age", percent(due)) } else { String::new() },
                 later,
-                adds
+                adds,
             )
         };
         list.push(LeftOut {
@@ -458,6 +477,7 @@ fn roots(bill: &mut CaseBill<'_, '_>, set: RepairSet) -> Vec<Root> {
         }
     }
     roots.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    roots.truncate(MOST_ROOTS);
     roots
 }
 

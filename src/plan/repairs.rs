@@ -25,6 +25,12 @@ const LEAST_CHANCE: f64 = 0.005;
 /// The part that stands for the coolant itself: bought whenever the system is drained.
 pub const COOLANT: &str = "coolant";
 
+/// What renewing the coolant means where the layout has a step for it.
+const FLUSH: &str = "Flush both ways until it runs clear, and fill with the right mix.";
+
+/// A part that is due counts only if what is open anyway spares at least two thirds of its own work.
+const SAME_ACCESS: f64 = 1.0 / 3.0;
+
 /// How likely a part is to give out within the horizon.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Due {
@@ -171,19 +177,15 @@ impl Scene<'_> {
             .collect();
         let own: BTreeSet<NodeId> = own.iter().copied().collect();
         let chance = chances.any(&own)?;
-        let mut also: Vec<String> = Vec::new();
-        for &failure in own.iter().filter(|&&f| chances.of(f) >= 0.1 || f == likeliest) {
-            for line in self.book.failures.get(self.graph.key(failure)).iter().flat_map(|f| &f.repair.also) {
-                if !also.contains(line) {
-                    also.push(line.clone());
-                }
-            }
-        }
         let mut repair = Repair {
             id: if renews { part.to_owned() } else { format!("{part}/{key}") },
             part: part.to_owned(),
-            action: entry.repair.action.clone(),
-            also,
+            action: if renews && part == COOLANT && at.is_some() {
+                FLUSH.to_owned()
+            } else {
+                entry.repair.action.clone()
+            },
+            also: entry.repair.also.clone(),
             cures,
             clears,
             steps,
@@ -325,12 +327,26 @@ impl Cost {
     }
 }
 
+impl Scene<'_> {
+    /// Lets age count only for parts that need the access which is open anyway.
+    pub fn only_same_access(&self, repairs: &mut [Repair]) {
+        let open = self.cost_of(repairs.iter().filter(|r| r.must)).steps;
+        let minutes = |steps: StepSet| self.layout.minutes(steps).middle();
+        for repair in repairs.iter_mut().filter(|r| !r.must) {
+            let adds = minutes(open | repair.steps) - minutes(open) + repair.minutes.middle();
+            if adds > SAME_ACCESS * repair.alone_minutes.middle() {
+                repair.due = None;
+            }
+        }
+    }
+}
+
 /// The repairs that are weighed against each other: all that must be done, then by what is at stake. Returns how many
 /// others had some chance but were not weighed.
 pub fn shortlist(mut repairs: Vec<Repair>, comeback: f64) -> (Vec<Repair>, usize) {
     let at_stake = |repair: &Repair| {
         let due = repair.due.as_ref().map_or(0.0, |due| (due.old - due.new).max(0.0));
-        (repair.chance + due) * (repair.alone + comeback)
+        repair.chance * (repair.alone + comeback) + due * repair.alone
     };
     let could_clear = |repair: &Repair| !repair.clears.is_empty();
     repairs.retain(|r| {
@@ -404,15 +420,19 @@ impl Bill for CaseBill<'_, '_> {
         self.scene.cost_of(self.of(set)).money()
     }
 
-    fn later(&self, at: usize) -> f64 {
+    fn later(&mut self, at: usize, set: RepairSet) -> Result<f64, InferenceError> {
         let repair = &self.repairs[at];
+        let others = self.repairs.iter().enumerate().filter(|&(other, _)| set >> other & 1 == 1);
+        let cured: BTreeSet<NodeId> =
+            others.flat_map(|(_, r)| r.cures.intersection(&repair.own).copied()).collect();
+        if cured.len() == repair.own.len() {
+            return Ok(0.0);
+        }
+        let left: BTreeSet<NodeId> = repair.own.difference(&cured).copied().collect();
+        let chance = if cured.is_empty() { repair.chance } else { self.chances.any(&left)? };
+        // A part that gives out later by age is a new job, not a comeback.
         let due = repair.due.as_ref().map_or(0.0, |due| (due.old - due.new).max(0.0));
-        repair.chance * repair.alone + (1.0 - repair.chance) * due * (repair.alone + self.scene.shop.comeback)
-    }
-
-    fn covered(&self, at: usize, set: RepairSet) -> bool {
-        let own = &self.repairs[at].own;
-        self.repairs.iter().enumerate().any(|(other, r)| set >> other & 1 == 1 && own.is_subset(&r.cures))
+        Ok((chance + (1.0 - chance) * due) * repair.alone)
     }
 
     fn missed(&mut self, set: RepairSet) -> Result<f64, InferenceError> {

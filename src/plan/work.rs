@@ -15,6 +15,9 @@ use crate::units::{Kind, Unit, parse_quantity};
 /// What one change of engine state weighs against one change of tool: cooling down takes longer than a walk to the bench.
 const STATE_CHANGE: u32 = 20;
 
+/// The tool everyone has.
+const HANDS: &str = "hands";
+
 /// Where torque bands come from.
 const BAND_SOURCE: &str = "band by size and grade (published table, SAE J1701 basis, dry threads; a quarter less if oiled), only \
 until the maker's figure is found";
@@ -72,7 +75,7 @@ fn changes(previous: Option<&Step>, next: &Step) -> u32 {
     let state = |step: &Step| step.engine.unwrap_or(EngineState::Cold);
     let turned = previous.is_some_and(|before| state(before) != state(next));
     let held = |tool: &&String| previous.is_some_and(|before| before.tools.contains(tool));
-    let fetched = next.tools.iter().filter(|tool| tool.as_str() != "hands" && !held(tool)).count();
+    let fetched = next.tools.iter().filter(|tool| tool.as_str() != HANDS && !held(tool)).count();
     u32::from(turned) * STATE_CHANGE + u32::try_from(fetched).unwrap_or(u32::MAX)
 }
 

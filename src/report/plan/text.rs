@@ -60,7 +60,8 @@ pub fn text(plan: &Plan, system: UnitSystem, style: &impl Style) -> String {
     buy(&mut page, plan, words);
     job(&mut page, plan, words);
     after(&mut page, plan);
-    page.line("\n", &plan.closing);
+    page.text.push('\n');
+    page.line("", &plan.closing);
     page.text
 }
 
