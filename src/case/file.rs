@@ -29,6 +29,9 @@ pub struct Case {
     pub complaint: Option<String>,
     /// The answers, in the order in which they were given.
     pub answers: Vec<Answer>,
+    /// Tools that are not here, by id: checks that need one are not offered.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub missing_tools: Vec<String>,
     /// Failures that have been repaired since; they are taken as absent from then on.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub repaired: Vec<Repaired>,

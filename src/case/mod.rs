@@ -2,12 +2,13 @@
 //!
 //! [`file`] is the case as kept on disk, [`store`] the folder of cases, [`said`] what one answer means,
 //! [`reading`] how a number becomes soft evidence, [`evidence`] all answers together, [`standing`] the
-//! ranking they lead to, [`replay`] a known case of the book run through all of it, [`shop`] what an hour
-//! and a part cost here and which tools are missing.
+//! ranking they lead to, [`merge`] two states of one case put together, [`replay`] a known case of the book run
+//! through all of it, [`shop`] what an hour and a part cost here and which tools are missing.
 
 pub mod evidence;
 pub mod file;
 pub mod limits;
+pub mod merge;
 pub mod reading;
 pub mod replay;
 pub mod said;

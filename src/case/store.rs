@@ -108,7 +108,7 @@ impl CaseStore {
             .map(|entry| entry.path())
             .filter(|path| path.extension().is_some_and(|ext| ext == "yaml"))
             .filter_map(|path| path.file_stem()?.to_str().map(str::to_owned))
-            .filter(|name| !name.ends_with(".kept"))
+            .filter(|name| !name.contains('.'))
             .collect();
         names.sort();
         Ok(names)
@@ -163,6 +163,15 @@ impl CaseFile {
         }
     }
 
+    /// A file beside the case that does not exist yet: what was kept before stays.
+    fn free_kept(&self) -> PathBuf {
+        let named = |n: u32| match n {
+            1 => self.path.with_extension("kept.yaml"),
+            n => self.path.with_extension(format!("kept-{n}.yaml")),
+        };
+        (1..).map(named).find(|path| !path.exists()).unwrap_or_else(|| named(1))
+    }
+
     /// Keeps the case: whole or not at all. If somebody else wrote to the file since, nothing is
     /// overwritten; our own answers go to a file beside it, which the error names.
     pub fn save(&mut self, case: &Case) -> Result<(), StoreError> {
@@ -180,7 +189,7 @@ impl CaseFile {
         let lock = fs::File::create(&lock_path).map_err(io("write", &lock_path))?;
         lock.lock().map_err(io("lock", &lock_path))?;
         if self.changed_meanwhile() {
-            let kept = self.path.with_extension("kept.yaml");
+            let kept = self.free_kept();
             write_whole(folder, &kept, text.as_bytes()).map_err(io("write", &kept))?;
             return Err(StoreError::ChangedMeanwhile { path: self.path.clone(), kept });
         }

@@ -5,6 +5,7 @@ mod ask;
 mod confirm;
 mod context;
 mod exit;
+pub mod interview;
 mod paint;
 mod plan;
 mod rank;
@@ -106,6 +107,8 @@ pub enum TextOrJson {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Find out what failed, one question at a time (needs a terminal)
+    Interview(interview::InterviewArgs),
     /// Rank the suspects of a case without asking; `-` reads one case a line (JSON), writes one result a line
     Rank(rank::RankArgs),
     /// Work out mixes, boiling and freezing points, caps, drains, pulleys, sensors, torque, units
@@ -142,7 +145,13 @@ where
     };
     let mut context = Context::new(cli.shared);
     let result = match cli.command {
-        None => Err(CliError::misuse("name a command")),
+        None if context.is_interactive() => {
+            interview::run(&mut context, &interview::InterviewArgs::default())
+        }
+        None => Err(CliError::misuse(
+            "name a command; `weephole --help` lists them. In a terminal the interview would start; without one use `weephole rank CASE`",
+        )),
+        Some(Command::Interview(args)) => interview::run(&mut context, &args),
         Some(Command::Rank(args)) => rank::run(&mut context, &args),
         Some(Command::Reckon(args)) => reckon::run(&mut context, &args),
         Some(Command::Confirm(args)) => confirm::run(&mut context, &args),

@@ -43,7 +43,7 @@ pub struct Workplace<'a> {
     pub present: Present,
     /// Tools that have been fetched.
     pub fetched: BTreeSet<String>,
-    /// Tools that are not here: the shop's list, and what a "can't do that here" tells.
+    /// Tools that are not here: the shop's list, the case's, and what a "can't do that here" tells.
     pub missing: BTreeSet<String>,
 }
 
@@ -52,7 +52,7 @@ impl<'a> Workplace<'a> {
     pub fn after(book: &'a RuleBook, shop: &'a Shop, case: &Case) -> Self {
         let answered = case.answers.iter().filter_map(|answer| Some((answer, book.checks.get(&answer.ask)?)));
         let (mut fetched, mut missing) = (BTreeSet::new(), BTreeSet::new());
-        missing.extend(shop.lacks.iter().cloned());
+        missing.extend(shop.lacks.iter().chain(&case.missing_tools).cloned());
         for (answer, check) in answered {
             if answer.answer.as_deref() == Some("cannot") {
                 // One special tool and it cannot be done: then that tool is not here.

@@ -9,6 +9,8 @@ pub mod advice;
 pub mod cost;
 pub mod engine_state;
 pub mod getting_right;
+pub mod hearing;
+pub mod interview;
 pub mod questions;
 pub mod verdict;
 pub mod weigh;
