@@ -2,6 +2,7 @@
 //! colours, prompts and files to write.
 
 mod ask;
+mod cases;
 mod confirm;
 mod context;
 mod exit;
@@ -111,6 +112,12 @@ enum Command {
     Interview(interview::InterviewArgs),
     /// Rank the suspects of a case without asking; `-` reads one case a line (JSON), writes one result a line
     Rank(rank::RankArgs),
+    /// List, show, compare and copy the cases that are kept
+    Cases {
+        /// What to do with them [default: list]
+        #[command(subcommand)]
+        command: Option<cases::CasesCommand>,
+    },
     /// Work out mixes, boiling and freezing points, caps, drains, pulleys, sensors, torque, units
     Reckon(reckon::ReckonArgs),
     /// Record what was really wrong, what was found good, and so what was not looked at
@@ -153,6 +160,7 @@ where
         )),
         Some(Command::Interview(args)) => interview::run(&mut context, &args),
         Some(Command::Rank(args)) => rank::run(&mut context, &args),
+        Some(Command::Cases { command }) => cases::run(&mut context, command),
         Some(Command::Reckon(args)) => reckon::run(&mut context, &args),
         Some(Command::Confirm(args)) => confirm::run(&mut context, &args),
         Some(Command::Rules(command)) => rules::run(&mut context, command),

@@ -1,6 +1,7 @@
 //! Text, Markdown, HTML and pictures: how results are shown. Nothing here works anything out.
 
 pub mod care;
+pub mod cases;
 pub mod interview;
 pub mod json;
 pub mod plan;
