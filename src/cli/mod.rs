@@ -122,7 +122,7 @@ enum Command {
     Reckon(reckon::ReckonArgs),
     /// Record what was really wrong, what was found good, and so what was not looked at
     Confirm(confirm::ConfirmArgs),
-    /// Look after the rule book: try changes, add a failure, find what is missing
+    /// Look after the rule book: check and show it, try changes, add a failure, find what is missing
     #[command(subcommand)]
     Rules(rules::RulesCommand),
     /// Try the questioner on simulated vehicles and compare ways of choosing the next question

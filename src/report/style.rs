@@ -2,6 +2,8 @@
 
 use unicode_width::UnicodeWidthStr;
 
+pub use crate::rulebook::plain::plain;
+
 /// How words are marked for the eye. The terminal's colours are one implementation; [`Plain`] is another.
 pub trait Style {
     /// A heading.
@@ -34,19 +36,6 @@ impl Style for Plain {
     fn faint(&self, text: &str) -> String {
         text.to_owned()
     }
-}
-
-/// Text from files without control characters and without marks that turn the reading direction, so that
-/// it can do nothing to a terminal. Line breaks and tabs become spaces.
-pub fn plain(text: &str) -> String {
-    text.chars()
-        .filter_map(|c| match c {
-            '\n' | '\r' | '\t' => Some(' '),
-            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => None,
-            c if c.is_control() => None,
-            c => Some(c),
-        })
-        .collect()
 }
 
 /// A chance as a per cent figure that never claims certainty: `87 %`, `0.4 %`, `over 99.9 %`.

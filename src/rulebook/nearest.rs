@@ -9,16 +9,28 @@ const ALIKE: f64 = 0.78;
 
 /// The most alike of the known names, if it is alike at all; the first of equals.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    nearest_several(name, known, 1).first().copied()
+}
+
+/// Up to `most` known names that are alike, the likest first; equals stay in order.
+pub fn nearest_several<'a>(
+    name: &str,
+    known: impl IntoIterator<Item = &'a str>,
+    most: usize,
+) -> Vec<&'a str> {
     let name = name.to_lowercase();
-    let mut best: Option<(f64, &str)> = None;
-    for candidate in known {
-        let score = strsim::jaro_winkler(&name, &candidate.to_lowercase())
-            .max(strsim::normalized_damerau_levenshtein(&name, &candidate.to_lowercase()));
-        if score >= ALIKE && best.is_none_or(|(top, _)| score > top) {
-            best = Some((score, candidate));
-        }
-    }
-    best.map(|(_, candidate)| candidate)
+    let mut scored: Vec<(f64, &str)> = known
+        .into_iter()
+        .map(|candidate| {
+            let lower = candidate.to_lowercase();
+            let score = strsim::jaro_winkler(&name, &lower)
+                .max(strsim::normalized_damerau_levenshtein(&name, &lower));
+            (score, candidate)
+        })
+        .filter(|(score, _)| *score >= ALIKE)
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    scored.into_iter().take(most).map(|(_, candidate)| candidate).collect()
 }
 
 /// A fault that says an id is not known, and which one may be meant.

@@ -36,3 +36,8 @@ pub fn schema_of(kind: FileKind) -> Value {
     };
     schema.to_value()
 }
+
+/// The schema of one kind of file as it is printed and kept: two blanks a level, a line end at the end.
+pub fn schema_text(kind: FileKind) -> String {
+    format!("{:#}\n", schema_of(kind))
+}

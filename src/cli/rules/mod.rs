@@ -1,6 +1,9 @@
 //! `rules`: care of the rule book. One file a subcommand.
 
 mod add;
+mod check;
+mod schema;
+mod show;
 mod trying;
 mod undo;
 
@@ -11,6 +14,14 @@ use super::{CliError, Context, Exit};
 /// Subcommands of `rules`.
 #[derive(Debug, Subcommand)]
 pub enum RulesCommand {
+    /// Check the rule book, or folders laid over it, and replay its known cases
+    ///
+    /// Exit status 1 if anything is wrong.
+    Check(check::CheckArgs),
+    /// Show an entry: what it causes and what causes it, with weights, sources and where it is written
+    Show(show::ShowArgs),
+    /// Print the JSON Schema of a kind of rule file, for editors that complete and check as you type
+    Schema(schema::SchemaArgs),
     /// Teach the book a failure it lacks: asks, shows what it would do to every case, then writes to your own rules
     ///
     /// Exit status 1 if nothing was written because the book would not load with it or a known case breaks.
@@ -26,6 +37,9 @@ pub enum RulesCommand {
 /// Runs a subcommand.
 pub fn run(context: &mut Context, command: RulesCommand) -> Result<Exit, CliError> {
     match command {
+        RulesCommand::Check(args) => check::run(context, &args),
+        RulesCommand::Show(args) => show::run(context, &args),
+        RulesCommand::Schema(args) => schema::run(context, &args),
         RulesCommand::Add(args) => add::run(context, &args),
         RulesCommand::Undo(args) => undo::run(context, &args),
         RulesCommand::Try(args) => trying::run(context, &args),

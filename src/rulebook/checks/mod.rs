@@ -17,7 +17,7 @@ mod reveals;
 mod scale;
 mod weights;
 
-use super::{Code, Fault, RuleBook, codes};
+use super::{Code, Fault, Kind, RuleBook, Spot, codes};
 
 /// How much of a book must have been read before a check makes sense.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,4 +78,13 @@ pub fn all_codes() -> Vec<&'static Code> {
     }
     all.push(&codes::KNOWN_CASE);
     all
+}
+
+/// The fault of a known case that came out otherwise than it expects; the replay belongs to a layer above.
+pub fn known_case_fault(book: &RuleBook, id: &str, wrong: &[String]) -> Fault {
+    let place = book.within(Kind::Case, id, &["expect"]);
+    let message = format!("the known case `{id}` does not come out as expected");
+    let mut fault = Fault::at(&codes::KNOWN_CASE, Spot::key(&place), message).label("what it expects");
+    fault.help = wrong.to_vec();
+    fault
 }
