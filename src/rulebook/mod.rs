@@ -7,6 +7,7 @@ mod book;
 mod change;
 mod checks;
 mod codes;
+pub mod edit;
 mod fault;
 mod gate;
 mod layers;
@@ -27,6 +28,7 @@ mod shipped;
 mod statements;
 pub mod steps;
 mod view;
+mod write_yaml;
 mod yaml;
 
 pub use book::{Kind, RuleBook};

@@ -1,5 +1,7 @@
 //! Tests of: rulebook.
 
+mod edits;
+
 use weephole::rulebook::{Kind, RuleBook};
 
 #[test]
