@@ -9,7 +9,8 @@ use std::collections::BTreeMap;
 use super::lane::{Lane, Wide};
 use super::network::{Network, NodeId};
 use super::reduce::{Place, Problem};
-use super::side::{Pair, Runner};
+use super::runner::Runner;
+use super::side::Pair;
 use super::solve::Solved;
 use super::sweep::Sweep;
 
@@ -214,7 +215,7 @@ impl<'a> Batch<'a> {
                 } else if whole {
                     pairs.run(&solved.plan, sweep, way)
                 } else {
-                    let found: Wide = runner.run(&solved.plan, sweep, way);
+                    let found: Wide = runner.run_numbers(&solved.plan, sweep, way);
                     let absent = found.over(sweep.totals[way.end()]);
                     Pair { absent, present: one.less(absent) }
                 }

@@ -3,7 +3,7 @@
 use std::ops::{Add, AddAssign, Mul};
 
 use super::lane::Lane;
-use super::plan::{Table, Triple};
+use super::plan::Table;
 
 /// What a table may hold: something that adds, and that a lane's number scales.
 pub(super) trait Value<L>: Copy + Add<Output = Self> + AddAssign + Mul<L, Output = Self> {}
@@ -18,105 +18,6 @@ pub(super) fn two<L>(arena: &mut [L], write: Table, read: Table) -> (&mut [L], &
     } else {
         let (low, high) = arena.split_at_mut(write.offset);
         (&mut high[..write.len], &low[read.range()])
-    }
-}
-
-/// Three tables of one arena, the last of them above both others: two to write, the last to read.
-fn three<L>(arena: &mut [L], a: Table, b: Table, last: Table) -> (&mut [L], &mut [L], &[L]) {
-    let (low, high) = arena.split_at_mut(last.offset);
-    let last = &high[..last.len];
-    if a.offset < b.offset {
-        let (low, high) = low.split_at_mut(b.offset);
-        (&mut low[a.range()], &mut high[..b.len], last)
-    } else {
-        let (low, high) = low.split_at_mut(a.offset);
-        (&mut high[..a.len], &mut low[b.range()], last)
-    }
-}
-
-/// `out = times(a, b)` over index lists, sums where they meet.
-pub(super) fn multiply<A: Copy, B: Copy, T: Copy + AddAssign>(
-    out: &mut [T],
-    (a, b): (&[A], &[B]),
-    triples: &[Triple],
-    run: usize,
-    strides: (usize, usize),
-    times: impl Fn(A, B) -> T,
-) {
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        if run == 1 {
-            out[o] += times(a[i], b[j]);
-            continue;
-        }
-        let out = &mut out[o..o + run];
-        match strides {
-            (1, 1) => {
-                for ((out, &a), &b) in out.iter_mut().zip(&a[i..i + run]).zip(&b[j..j + run]) {
-                    *out += times(a, b);
-                }
-            }
-            (1, _) => {
-                let b = b[j];
-                for (out, &a) in out.iter_mut().zip(&a[i..i + run]) {
-                    *out += times(a, b);
-                }
-            }
-            _ => {
-                let a = a[i];
-                for (out, &b) in out.iter_mut().zip(&b[j..j + run]) {
-                    *out += times(a, b);
-                }
-            }
-        }
-    }
-}
-
-/// The adjoint of [`multiply`]: sets the adjoints of `a` and `b`.
-pub(super) fn multiply_back<L: Lane>(
-    values: &[L],
-    adjoints: &mut [L],
-    [out, a, b]: [Table; 3],
-    triples: &[Triple],
-    run: usize,
-    strides: (usize, usize),
-) {
-    let (va, vb) = (&values[a.range()], &values[b.range()]);
-    let (da, db, out) = three(adjoints, a, b, out);
-    da.fill(L::ZERO);
-    db.fill(L::ZERO);
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        if run == 1 {
-            da[i] += vb[j] * out[o];
-            db[j] += va[i] * out[o];
-            continue;
-        }
-        let out = &out[o..o + run];
-        match strides {
-            (1, 1) => {
-                for ((d, &v), &out) in da[i..i + run].iter_mut().zip(&vb[j..j + run]).zip(out) {
-                    *d += v * out;
-                }
-                for ((d, &v), &out) in db[j..j + run].iter_mut().zip(&va[i..i + run]).zip(out) {
-                    *d += v * out;
-                }
-            }
-            (1, _) => {
-                let v = vb[j];
-                for (d, &out) in da[i..i + run].iter_mut().zip(out) {
-                    *d += v * out;
-                }
-                db[j] += dot(&va[i..i + run], out);
-            }
-            _ => {
-                let v = va[i];
-                for (d, &out) in db[j..j + run].iter_mut().zip(out) {
-                    *d += v * out;
-                }
-                da[i] += dot(&vb[j..j + run], out);
-            }
-        }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Numbers the sweeps run on: one at a time, or eight independent ones side by side.
 
+use std::cell::RefCell;
 use std::ops::{Add, AddAssign, Mul, MulAssign};
 
 /// One number or several independent ones.
@@ -18,8 +19,37 @@ pub(super) trait Lane:
     fn max(self, other: Self) -> Self;
     /// Quotient, lane by lane.
     fn over(self, other: Self) -> Self;
+    /// A buffer of at least `len` numbers, whatever they are.
+    fn buffer(len: usize) -> Vec<Self>;
+    /// Takes a buffer back for later.
+    fn recycle(buffer: Vec<Self>);
     /// Difference, lane by lane; zero where the other is larger. Only for complements, never inside a sweep.
     fn less(self, other: Self) -> Self;
+}
+
+// A ranking takes a few hundred kilobytes for less than a millisecond; asking the system for them anew each
+// time would take as long as the work itself. What a buffer holds never matters: every entry is written before it is read.
+thread_local! {
+    static SINGLE: RefCell<Vec<Vec<f64>>> = const { RefCell::new(Vec::new()) };
+    static WIDE: RefCell<Vec<Vec<Wide>>> = const { RefCell::new(Vec::new()) };
+}
+
+/// Buffers kept by a thread, and the largest worth keeping, in bytes.
+const SPARE: usize = 4;
+const SPARE_BYTES: usize = 8 << 20;
+
+fn take<T: Copy>(spare: &mut Vec<Vec<T>>, len: usize, any: T) -> Vec<T> {
+    let mut buffer = spare.pop().unwrap_or_default();
+    if buffer.len() < len {
+        buffer.resize(len, any);
+    }
+    buffer
+}
+
+fn keep<T>(spare: &mut Vec<Vec<T>>, buffer: Vec<T>) {
+    if spare.len() < SPARE && buffer.capacity() * size_of::<T>() <= SPARE_BYTES {
+        spare.push(buffer);
+    }
 }
 
 impl Lane for f64 {
@@ -38,6 +68,12 @@ impl Lane for f64 {
     }
     fn over(self, other: Self) -> Self {
         self / other
+    }
+    fn buffer(len: usize) -> Vec<Self> {
+        SINGLE.with_borrow_mut(|spare| take(spare, len, 0.0))
+    }
+    fn recycle(buffer: Vec<Self>) {
+        SINGLE.with_borrow_mut(|spare| keep(spare, buffer));
     }
     fn less(self, other: Self) -> Self {
         (self - other).max(0.0)
@@ -104,6 +140,12 @@ impl Lane for Wide {
             *a /= b;
         }
         self
+    }
+    fn buffer(len: usize) -> Vec<Self> {
+        WIDE.with_borrow_mut(|spare| take(spare, len, Self::ZERO))
+    }
+    fn recycle(buffer: Vec<Self>) {
+        WIDE.with_borrow_mut(|spare| keep(spare, buffer));
     }
     fn less(mut self, other: Self) -> Self {
         for (a, b) in self.0.iter_mut().zip(other.0) {

@@ -17,7 +17,7 @@ pub struct Cost {
 }
 
 /// Rows of bits, one row a variable or table.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 struct Bits {
     words: usize,
     rows: Vec<u64>,
@@ -61,22 +61,29 @@ fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
     })
 }
 
+/// `2^width`, without the detour over logarithms.
+fn power(width: u32) -> f64 {
+    f64::from_bits(u64::from(1023 + width.min(1023)) << 52)
+}
+
 /// Everything about elimination but the numbers: who is joined to whom, and by which tables and links.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 struct Game {
     graph: Bits,
     /// Scopes of tables: the factors, then the message of each eliminated variable.
     scopes: Bits,
-    /// Tables that hold each variable, used ones included.
+    /// Tables that hold each variable, not always without the used ones.
     holds: Vec<Vec<u32>>,
     used: Vec<bool>,
+    /// Variables in each table.
+    sizes: Vec<u32>,
+    degrees: Vec<u32>,
     /// Other ends of the links of each variable.
     links: Vec<Vec<u32>>,
     gone: Vec<bool>,
     gates: Vec<u64>,
-    /// Scratch rows.
+    /// A scratch row.
     union: Vec<u64>,
-    found: Vec<u32>,
 }
 
 impl Game {
@@ -88,12 +95,14 @@ impl Game {
             scopes: Bits::new(tables, len),
             holds: vec![Vec::new(); len],
             used: vec![false; tables],
+            sizes: problem.factors.iter().map(|factor| factor.vars.len() as u32).collect(),
+            degrees: Vec::new(),
             links: vec![Vec::new(); len],
             gone: vec![false; len],
             gates: vec![0; len.div_ceil(64)],
             union: Vec::new(),
-            found: Vec::new(),
         };
+        game.sizes.resize(tables, 0);
         for (v, _) in problem.kinds.iter().enumerate().filter(|(_, kind)| **kind == Kind::Gate) {
             game.gates[v / 64] |= 1 << (v % 64);
         }
@@ -112,6 +121,7 @@ impl Game {
                 }
             }
         }
+        game.degrees = (0..len).map(|v| count(game.graph.row(v).iter().copied())).collect();
         game
     }
 
@@ -124,29 +134,26 @@ impl Game {
 
     /// Multiplications that eliminating `v` would take, and the width of its table.
     fn operations(&mut self, v: usize) -> (f64, usize) {
-        let mut found = std::mem::take(&mut self.found);
-        found.clear();
-        found.extend(self.holds[v].iter().copied().filter(|&t| !self.used[t as usize]));
-        let size = |t: &u32| count(self.scopes.row(*t as usize).iter().copied());
-        found.sort_by_key(size);
+        let Self { holds, used, sizes, scopes, gates, union, links, gone, .. } = self;
+        let found = &mut holds[v];
+        found.retain(|&table| !used[table as usize]);
+        found.sort_unstable_by_key(|&table| (sizes[table as usize], table));
         let mut operations = 0.0;
-        self.union.clear();
-        for &table in &found {
-            let scope = self.scopes.row(table as usize);
-            if self.union.is_empty() {
-                self.union.extend(scope);
+        union.clear();
+        for &table in &*found {
+            let scope = scopes.row(table as usize);
+            if union.is_empty() {
+                union.extend(scope);
                 continue;
             }
             // A shared gate takes three products where anything else takes two.
-            let shared = count(self.union.iter().zip(scope).zip(&self.gates).map(|((a, b), g)| a & b & g));
-            self.union.iter_mut().zip(scope).for_each(|(a, b)| *a |= b);
-            let width = count(self.union.iter().copied());
-            operations += f64::from(width).exp2() * 1.5_f64.powi(shared.cast_signed());
+            let shared = count(union.iter().zip(scope).zip(&*gates).map(|((a, b), g)| a & b & g));
+            union.iter_mut().zip(scope).for_each(|(a, b)| *a |= b);
+            operations += power(count(union.iter().copied())) * 1.5_f64.powi(shared.cast_signed());
         }
-        self.found = found;
-        let width = count(self.graph.row(v).iter().copied()) + 1;
-        let links = self.links[v].iter().filter(|&&end| !self.gone[end as usize]).count();
-        operations += f64::from(width).exp2() * (1.0 + 0.5 * links as f64);
+        let width = self.degrees[v] + 1;
+        let links = links[v].iter().filter(|&&end| !gone[end as usize]).count();
+        operations += power(width) * (1.0 + 0.5 * links as f64);
         (operations, width as usize)
     }
 
@@ -167,6 +174,7 @@ impl Game {
         for table in std::mem::take(&mut self.holds[v]) {
             self.used[table as usize] = true;
         }
+        self.sizes[message] = neighbours.len() as u32;
         self.scopes.row_mut(message).copy_from_slice(&self.union);
         self.gone[v] = true;
     }
@@ -189,25 +197,23 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
         Ties::Fixed => None,
         Ties::Random(seed) => Some(ChaCha8Rng::seed_from_u64(seed)),
     };
-    // Fill, then the tie-break, then the variable itself, packed so that the smallest key is the next variable.
-    let mut key = |game: &mut Game, v: usize| -> u128 {
-        let tie = match &mut random {
+    let mut tie = |game: &mut Game, v: usize| -> u64 {
+        match &mut random {
             None => game.operations(v).0.to_bits(),
-            Some(random) => {
-                let width = count(game.graph.row(v).iter().copied());
-                u64::from(width) << 32 | u64::from(random.random::<u32>())
-            }
-        };
-        u128::from(game.fill(v)) << 96 | u128::from(tie) << 32 | v as u128
+            Some(random) => u64::from(game.degrees[v]) << 32 | u64::from(random.random::<u32>()),
+        }
     };
+    // Fill, then the tie-break, then the variable itself, packed so that the smallest key is the next variable.
+    let pack = |fill: u32, tie: u64, v: usize| u128::from(fill) << 96 | u128::from(tie) << 32 | v as u128;
+    let variable = |key: u128| (key & 0xffff_ffff) as usize;
     let named = |v: &usize| !game.links[*v].is_empty() || !game.holds[*v].is_empty();
     let left: Vec<usize> = (0..len).filter(named).collect();
-    let mut keys: Vec<u128> = left.iter().map(|&v| key(&mut game, v)).collect();
+    let mut keys: Vec<u128> = Vec::with_capacity(left.len());
     let mut place = vec![usize::MAX; len];
     for (i, &v) in left.iter().enumerate() {
+        keys.push(pack(game.fill(v), tie(&mut game, v), v));
         place[v] = i;
     }
-    let variable = |key: u128| (key & 0xffff_ffff) as usize;
     let mut order = Vec::with_capacity(keys.len());
     let mut cost = Cost { width: 0, entries: 0.0, operations: 0.0 };
     let mut neighbours = Vec::new();
@@ -221,19 +227,28 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
         let (operations, width) = game.operations(v);
         order.push(v);
         cost.width = cost.width.max(width);
-        cost.entries += 1.5 * (width as f64).exp2();
+        cost.entries += 1.5 * power(width as u32);
         cost.operations += operations;
         game.eliminate(v, factors, &mut neighbours);
+        if least >> 96 == 0 {
+            // No new edge: each neighbour only loses the edges it lacked next to `v`.
+            for &u in &neighbours {
+                let lost = 2 * (game.degrees[u] - neighbours.len() as u32);
+                game.degrees[u] -= 1;
+                let fill = (keys[place[u]] >> 96) as u32 - lost;
+                keys[place[u]] = pack(fill, tie(&mut game, u), u);
+            }
+            continue;
+        }
         second.fill(0);
         for &u in &neighbours {
-            keys[place[u]] = key(&mut game, u);
-            if least >> 96 > 0 {
-                // New edges change the fill of everything next to their ends.
-                second.iter_mut().zip(game.graph.row(u)).for_each(|(a, b)| *a |= b);
-            }
+            game.degrees[u] = count(game.graph.row(u).iter().copied());
+            // New edges change the fill of everything next to their ends.
+            second.iter_mut().zip(game.graph.row(u)).for_each(|(a, b)| *a |= b);
         }
         for &u in &neighbours {
             second[u / 64] &= !(1 << (u % 64));
+            keys[place[u]] = pack(game.fill(u), tie(&mut game, u), u);
         }
         for u in ones(&second) {
             let rest = keys[place[u]] & (u128::MAX >> 32);
@@ -249,14 +264,13 @@ const TRY: f64 = 500.0;
 /// A good order for a problem that will be swept `sweeps` times, with its cost: tries more orders, from fixed seeds, for
 /// as long as that is small against the sweeps, at most `tries`.
 pub(super) fn order(problem: &Problem, sweeps: f64, tries: u64) -> (Vec<usize>, Cost) {
-    let game = Game::new(problem);
-    let mut best = min_fill(problem, game.clone(), Ties::Fixed);
+    let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
     let one = TRY * best.0.len() as f64;
     for seed in 1..tries {
         if one * seed as f64 > 0.2 * sweeps * best.1.operations {
             break;
         }
-        let other = min_fill(problem, game.clone(), Ties::Random(seed));
+        let other = min_fill(problem, Game::new(problem), Ties::Random(seed));
         if other.1.operations < best.1.operations {
             best = other;
         }

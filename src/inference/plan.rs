@@ -8,6 +8,7 @@
 
 use std::ops::Range;
 
+use super::product::{Block, SHARED, Shape, Shared, Triple};
 use super::reduce::{Kind, Problem};
 
 /// A table's place in the arena. Bit `i` of an index is the state of the `i`-th variable of its scope, and
@@ -25,17 +26,14 @@ impl Table {
     }
 }
 
-/// Offsets `(out, a, b)` of the runs of a product.
-pub(super) type Triple = (u32, u32, u32);
-
 /// One step of a bucket.
 #[derive(Debug, Clone)]
 pub(super) enum Step {
     /// Widens a table of supplies: digit 2 of a spread variable is the sum of digits 0 and 1. Bit `i` of
     /// `spread` marks the `i`-th of `vars` variables.
     Spread { from: Table, to: Table, spread: u64, vars: u32 },
-    /// `out += a * b` over `plan.triples`, in runs of `run` with the given strides of a and b (0 or 1).
-    Multiply { out: Table, a: Table, b: Table, triples: Range<usize>, run: usize, strides: (usize, usize) },
+    /// `out = a * b` over `plan.triples`, a block at each.
+    Multiply { out: Table, a: Table, b: Table, triples: Range<usize>, block: Block },
     /// A table over more variables than `from` (ones, if nothing): `plan.pairs` lists `(to, from)` offsets.
     Widen { out: Table, from: Option<Table>, pairs: Range<usize> },
     /// A link between the bucket's variable, the highest bit of `table`, and the variable at `bit`.
@@ -84,6 +82,11 @@ pub(super) struct Plan {
 }
 
 impl Plan {
+    /// The index work of a product.
+    pub(super) fn shape(&self, triples: &Range<usize>, block: Block) -> Shape<'_> {
+        Shape { triples: &self.triples[triples.clone()], block }
+    }
+
     /// The scope of a bucket's table, lowest bit first.
     pub(super) fn scope(&self, bucket: usize) -> &[usize] {
         &self.scopes[self.buckets[bucket].scope.clone()]
@@ -117,20 +120,49 @@ pub(super) fn compile(problem: &Problem, order: &[usize]) -> Plan {
     compiler.plan
 }
 
-/// How one variable of a product's scope moves the three offsets, besides not at all.
-///
-/// `a` and `b` are the strides in the operands that have the variable, with whether they hold its demand.
-fn moves(kind: Kind, out: u32, a: Option<(u32, bool)>, b: Option<(u32, bool)>) -> ([Triple; 2], usize) {
-    let none = (0, 0, 0);
-    match (a, b) {
-        (Some((a, _)), None) => ([(out, a, 0), none], 1),
-        (None, Some((b, _))) => ([(out, 0, b), none], 1),
-        (Some((a, _)), Some((b, _))) if kind == Kind::Plain => ([(out, a, b), none], 1),
-        (Some((a, true)), Some((b, false))) => ([(0, a, b), (out, a, 2 * b)], 2),
-        (Some((a, false)), Some((b, true))) => ([(0, a, b), (out, 2 * a, b)], 2),
-        (Some((a, false)), Some((b, false))) => ([(out, 0, b), (out, a, 2 * b)], 2),
-        (Some((_, true)), Some((_, true))) => unreachable!("a gate has one demand"),
-        (None, None) => unreachable!("a scope lists only variables of its operands"),
+/// A variable of a product's scope: its strides in the operands that have it, and how it is shared if it is a gate of both.
+struct Dimension {
+    a: Option<u32>,
+    b: Option<u32>,
+    shared: Option<Shared>,
+}
+
+impl Dimension {
+    /// Strides in a and b when the variable may be part of a run.
+    fn run(&self) -> Option<(usize, usize)> {
+        match self.shared {
+            None => Some((usize::from(self.a.is_some()), usize::from(self.b.is_some()))),
+            Some(_) => None,
+        }
+    }
+
+    /// How the variable moves the three offsets, besides not at all.
+    fn moves(&self, out: u32) -> ([Triple; 2], usize) {
+        let (a, b) = (self.a.unwrap_or(0), self.b.unwrap_or(0));
+        match self.shared {
+            None => ([(out, a, b), (0, 0, 0)], 1),
+            Some(shared) => {
+                let by = |(o, i, j): (usize, usize, usize)| (out * o as u32, a * i as u32, b * j as u32);
+                let [_, second, third] = SHARED[shared as usize];
+                ([by(second), by(third)], 2)
+            }
+        }
+    }
+}
+
+/// The lowest variables of a product as one block, and how many they are.
+fn block(dimensions: &[Dimension]) -> (Block, usize) {
+    match dimensions {
+        [Dimension { shared: Some(low), .. }, Dimension { shared: Some(high), .. }, ..] => {
+            (Block::Gates(*low, *high), 2)
+        }
+        [Dimension { shared: Some(low), .. }, ..] => (Block::Gate(*low), 1),
+        [first, ..] => {
+            let strides = first.run();
+            let count = dimensions.iter().take_while(|d| d.run() == strides).count();
+            (Block::Run(1 << count, strides.unwrap_or((1, 1))), count)
+        }
+        [] => (Block::Run(1, (1, 1)), 0),
     }
 }
 
@@ -274,21 +306,30 @@ impl Compiler<'_> {
         let (from_a, strides_a) = self.spread(a, spread_a);
         let (from_b, strides_b) = self.spread(b, spread_b);
         let out = self.space(1 << scope.len());
-        let (mut run, mut strides) = (1, None);
+        let dimensions: Vec<Dimension> = scope
+            .iter()
+            .zip(&places)
+            .map(|(&v, &(in_a, in_b))| {
+                let shared = match (in_a, in_b) {
+                    (Some(i), Some(_)) if self.problem.kinds[v] == Kind::Gate => {
+                        Some(if a.demand >> i & 1 == 1 {
+                            Shared::DemandFirst
+                        } else if spread_a >> i & 1 == 1 {
+                            Shared::DemandSecond
+                        } else {
+                            Shared::Supplies
+                        })
+                    }
+                    _ => None,
+                };
+                Dimension { a: in_a.map(|i| strides_a[i]), b: in_b.map(|j| strides_b[j]), shared }
+            })
+            .collect();
+        let (block, low) = block(&dimensions);
         let start = self.plan.triples.len();
         self.plan.triples.push((0, 0, 0));
-        for (bit, (&v, &places)) in scope.iter().zip(&places).enumerate() {
-            let in_a = places.0.map(|i| (strides_a[i], a.demand >> i & 1 == 1));
-            let in_b = places.1.map(|j| (strides_b[j], b.demand >> j & 1 == 1));
-            let shape = (usize::from(in_a.is_some()), usize::from(in_b.is_some()));
-            // The lowest variables that move alike become the inner run.
-            let plain = self.problem.kinds[v] == Kind::Plain || shape != (1, 1);
-            if plain && run == 1 << bit && strides.is_none_or(|s| s == shape) {
-                strides = Some(shape);
-                run <<= 1;
-                continue;
-            }
-            let (moves, count) = moves(self.problem.kinds[v], 1 << bit, in_a, in_b);
+        for (bit, dimension) in dimensions.iter().enumerate().skip(low) {
+            let (moves, count) = dimension.moves(1 << bit);
             let end = self.plan.triples.len();
             for m in &moves[..count] {
                 for i in start..end {
@@ -297,9 +338,8 @@ impl Compiler<'_> {
                 }
             }
         }
-        let strides = strides.unwrap_or((1, 1));
         let triples = start..self.plan.triples.len();
-        self.plan.steps.push(Step::Multiply { out, a: from_a, b: from_b, triples, run, strides });
+        self.plan.steps.push(Step::Multiply { out, a: from_a, b: from_b, triples, block });
         Scoped { table: out, scope, demand }
     }
 

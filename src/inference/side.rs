@@ -8,10 +8,11 @@
 
 use std::ops::{Add, AddAssign, Mul};
 
-use super::kernels::{Value, link, multiply, spread};
+use super::kernels::Value;
 use super::lane::Lane;
-use super::plan::{Plan, Step};
+use super::plan::Plan;
 use super::reduce::Derived;
+use super::runner::Runner;
 use super::sweep::Sweep;
 
 /// What the tables on the way hold.
@@ -53,6 +54,13 @@ impl<L: Lane> Side<L> for L {
     #[inline]
     fn with(self, effect: Effect) -> Self {
         self * L::splat(if effect.on { effect.weight } else { 1.0 - effect.weight })
+    }
+}
+
+impl Effect {
+    /// For plain numbers: what the absent and the present state are multiplied by.
+    pub(super) fn factors<L: Lane>(self) -> (L, L) {
+        if self.on { (L::ZERO, L::splat(self.weight)) } else { (L::splat(1.0), L::splat(1.0 - self.weight)) }
     }
 }
 
@@ -114,9 +122,9 @@ impl<L: Lane> Pair<L> {
 pub(super) struct Way {
     pub component: usize,
     /// Buckets in elimination order, with what the bucket's variable does if it is a cause.
-    visits: Vec<(usize, Option<Effect>)>,
+    pub visits: Vec<(usize, Option<Effect>)>,
     /// Causes still in the scope of the last bucket, by bit.
-    rest: Vec<(u32, Effect)>,
+    pub rest: Vec<(u32, Effect)>,
 }
 
 /// Several causes in one component.
@@ -237,21 +245,6 @@ fn way(plan: &Plan, causes: &[Cause], last_on: bool) -> Way {
     way
 }
 
-/// Takes a cause into a table; its state is the bit worth `size`.
-fn apply<L: Lane, S: Side<L>>(table: &mut [S], size: usize, effect: Effect) {
-    for chunk in table.chunks_exact_mut(2 * size) {
-        let (absent, present) = chunk.split_at_mut(size);
-        if effect.on {
-            for value in absent {
-                *value = value.without(effect);
-            }
-        }
-        for value in present {
-            *value = value.with(effect);
-        }
-    }
-}
-
 impl Group {
     /// The shares where the target stays absent and where it is brought on.
     pub(super) fn shares(
@@ -266,164 +259,9 @@ impl Group {
         };
         let mut present = sweep.marginals[*first][1] * weight;
         for way in further {
-            present += numbers.run(plan, sweep, way) / sweep.totals[way.end()];
+            present += numbers.run_numbers(plan, sweep, way) / sweep.totals[way.end()];
         }
         // Only ever a factor beside the other groups, where its last digits do not show.
         Pair { absent: (1.0 - present).max(0.0), present }
-    }
-}
-
-/// Reusable memory for [`Runner::run`].
-#[derive(Debug)]
-pub(super) struct Runner<S> {
-    tables: Vec<S>,
-    /// Where a table that has changed lies in `tables`, by table id.
-    changed: Vec<Option<usize>>,
-    touched: Vec<u32>,
-}
-
-impl<S> Runner<S> {
-    pub(super) fn new(plan: &Plan) -> Self {
-        Self { tables: Vec::new(), changed: vec![None; plan.tables as usize], touched: Vec::new() }
-    }
-}
-
-impl<S: Copy> Runner<S> {
-    /// Space for a changed table; what was there before lies below it.
-    fn space(&mut self, id: u32, len: usize, none: S) -> usize {
-        let start = self.tables.len();
-        self.tables.resize(start + len, none);
-        if self.changed[id as usize].replace(start).is_none() {
-            self.touched.push(id);
-        }
-        start
-    }
-
-    /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
-    pub(super) fn run<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S
-    where
-        S: Side<L>,
-    {
-        let mut result = S::NONE;
-        let last = way.visits.len() - 1;
-        for (i, &(at, effect)) in way.visits.iter().enumerate() {
-            let bucket = &plan.buckets[at];
-            for step in &plan.steps[bucket.steps.clone()] {
-                self.step(plan, sweep, step);
-            }
-            let start = match self.changed[bucket.table.id as usize] {
-                Some(start) => start,
-                None => {
-                    let start = self.space(bucket.table.id, bucket.table.len, S::NONE);
-                    let base = &sweep.values[bucket.table.range()];
-                    for (to, &from) in self.tables[start..].iter_mut().zip(base) {
-                        *to = S::off(from);
-                    }
-                    start
-                }
-            };
-            let half = bucket.table.len / 2;
-            if let Some(effect) = effect {
-                apply(&mut self.tables[start..start + 2 * half], half, effect);
-            }
-            if i == last {
-                result = self.finish(plan, sweep, at, start, &way.rest);
-                break;
-            }
-            let scale = L::splat(sweep.scales[at][0]);
-            let [zero, one] = sweep.unary[bucket.var].map(|u| u * scale);
-            let message = self.space(bucket.message.id, half, S::NONE);
-            let (read, write) = self.tables.split_at_mut(message);
-            let (low, high) = read[start..start + 2 * half].split_at(half);
-            for ((out, &low), &high) in write.iter_mut().zip(low).zip(high) {
-                *out = if bucket.select { low * scale } else { low * zero + high * one };
-            }
-        }
-        self.tables.clear();
-        for id in self.touched.drain(..) {
-            self.changed[id as usize] = None;
-        }
-        result
-    }
-
-    fn finish<L: Lane>(
-        &mut self,
-        plan: &Plan,
-        sweep: &Sweep<L>,
-        at: usize,
-        start: usize,
-        rest: &[(u32, Effect)],
-    ) -> S
-    where
-        S: Side<L>,
-    {
-        let bucket = &plan.buckets[at];
-        let half = bucket.table.len / 2;
-        let table = &mut self.tables[start..start + 2 * half];
-        for &(bit, effect) in rest {
-            apply(table, 1 << bit, effect);
-        }
-        let [zero, one] = sweep.unary[bucket.var];
-        let adjoints = &sweep.adjoints[bucket.message.range()];
-        let (low, high) = table.split_at(half);
-        let mut sum = S::NONE;
-        for ((&low, &high), &adjoint) in low.iter().zip(high).zip(adjoints) {
-            let message = if bucket.select { low } else { low * zero + high * one };
-            sum += message * adjoint;
-        }
-        sum
-    }
-
-    /// One step of a bucket on the way, if any table it reads has changed.
-    fn step<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, step: &Step)
-    where
-        S: Side<L>,
-    {
-        let place = |runner: &Self, id: u32| runner.changed[id as usize];
-        match *step {
-            Step::Spread { from, to, spread: marked, vars } => {
-                let Some(source) = place(self, from.id) else { return };
-                let out = self.space(to.id, to.len, S::NONE);
-                let (read, write) = self.tables.split_at_mut(out);
-                spread(&read[source..source + from.len], write, marked, vars);
-            }
-            Step::Multiply { out, a, b, ref triples, run, strides } => {
-                let (in_a, in_b) = (place(self, a.id), place(self, b.id));
-                if in_a.is_none() && in_b.is_none() {
-                    return;
-                }
-                let start = self.space(out.id, out.len, S::NONE);
-                let (read, write) = self.tables.split_at_mut(start);
-                let triples = &plan.triples[triples.clone()];
-                let (base_a, base_b) = (&sweep.values[a.range()], &sweep.values[b.range()]);
-                match (in_a, in_b) {
-                    (Some(i), Some(j)) => {
-                        let operands = (&read[i..i + a.len], &read[j..j + b.len]);
-                        multiply(write, operands, triples, run, strides, S::or);
-                    }
-                    (Some(i), None) => {
-                        multiply(write, (&read[i..i + a.len], base_b), triples, run, strides, |a, b| a * b);
-                    }
-                    (None, Some(j)) => {
-                        multiply(write, (base_a, &read[j..j + b.len]), triples, run, strides, |a, b| b * a);
-                    }
-                    (None, None) => {}
-                }
-            }
-            Step::Widen { out, from, ref pairs } => {
-                let Some(from) = from else { return };
-                let Some(source) = place(self, from.id) else { return };
-                let start = self.space(out.id, out.len, S::NONE);
-                let (read, write) = self.tables.split_at_mut(start);
-                for &(o, i) in &plan.pairs[pairs.clone()] {
-                    write[o as usize] = read[source + i as usize];
-                }
-            }
-            Step::Link { table, bit, cause_on_top, demand, link: at } => {
-                let Some(start) = place(self, table.id) else { return };
-                let table = &mut self.tables[start..start + table.len];
-                link(table, (bit, cause_on_top), !demand, sweep.links[at]);
-            }
-        }
     }
 }

@@ -3,7 +3,8 @@
 use super::network::NodeId;
 use super::plan::{Plan, compile};
 use super::reduce::{Place, Problem};
-use super::side::{Pair, Recipe, Runner, recipe};
+use super::runner::Runner;
+use super::side::{Pair, Recipe, recipe};
 use super::sweep::Sweep;
 
 /// Everything known about a problem once it is solved.

@@ -1,8 +1,9 @@
 //! Running a compiled plan: forward for P(evidence), backward for every marginal at once (Darwiche 2003).
 
-use super::kernels::{dot, fold, link, multiply, multiply_back, spread, two};
+use super::kernels::{dot, fold, link, spread, two};
 use super::lane::Lane;
 use super::plan::{Bucket, Plan, Step};
+use super::product::{multiply, multiply_back};
 use super::reduce::Problem;
 
 /// Messages and adjoints whose largest entry is below this (or above its inverse) are brought back to about 1.
@@ -10,7 +11,7 @@ const SMALL: f64 = 1e-100;
 
 /// The state of a plan's evaluation: the numbers it runs on, all tables, and their adjoints.
 #[derive(Debug, Clone)]
-pub(super) struct Sweep<L> {
+pub(super) struct Sweep<L: Lane> {
     /// Own factor of each variable.
     pub unary: Vec<[L; 2]>,
     /// `(1 - weight, weight)` of each link.
@@ -27,9 +28,16 @@ pub(super) struct Sweep<L> {
     pub roots: Vec<L>,
 }
 
+impl<L: Lane> Drop for Sweep<L> {
+    fn drop(&mut self) {
+        L::recycle(std::mem::take(&mut self.values));
+        L::recycle(std::mem::take(&mut self.adjoints));
+    }
+}
+
 impl<L: Lane> Sweep<L> {
     pub(super) fn new(plan: &Plan, problem: &Problem) -> Self {
-        let mut values = vec![L::ZERO; plan.arena];
+        let mut values = L::buffer(plan.arena);
         for (factor, (table, sources)) in problem.factors.iter().zip(&plan.constants) {
             for (value, &source) in values[table.range()].iter_mut().zip(sources) {
                 *value = L::splat(factor.values[source]);
@@ -94,12 +102,13 @@ impl<L: Lane> Sweep<L> {
                 let (to, from) = two(&mut self.values, to, from);
                 spread(from, to, marked, vars);
             }
-            Step::Multiply { out, a, b, ref triples, run, strides } => {
+            Step::Multiply { out, a, b, ref triples, block } => {
                 // Products lie above both operands.
                 let (read, write) = self.values.split_at_mut(out.offset);
-                let (write, operands) = (&mut write[..out.len], (&read[a.range()], &read[b.range()]));
+                let write = &mut write[..out.len];
                 write.fill(L::ZERO);
-                multiply(write, operands, &plan.triples[triples.clone()], run, strides, L::mul);
+                let shape = plan.shape(triples, block);
+                multiply(write, &read[a.range()], &read[b.range()], shape, |a, b| a * b);
             }
             Step::Widen { out, from, ref pairs } => {
                 let pairs = &plan.pairs[pairs.clone()];
@@ -127,7 +136,9 @@ impl<L: Lane> Sweep<L> {
 
     /// Finds the marginals of all plain variables after [`Sweep::forward`] with the same `keep` and `fresh`.
     pub(super) fn backward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
-        self.adjoints.resize(plan.arena, L::ZERO);
+        if self.adjoints.is_empty() {
+            self.adjoints = L::buffer(plan.arena);
+        }
         for (at, bucket) in plan.buckets.iter().enumerate().rev().filter(|(_, b)| keep(b.component)) {
             if bucket.next.is_none() {
                 self.adjoints[bucket.message.offset] = L::splat(1.0);
@@ -177,9 +188,9 @@ impl<L: Lane> Sweep<L> {
                 let (low, high) = self.adjoints.split_at_mut(to.offset);
                 fold(&mut high[..to.len], &mut low[from.range()], marked, vars);
             }
-            Step::Multiply { out, a, b, ref triples, run, strides } => {
-                let triples = &plan.triples[triples.clone()];
-                multiply_back(&self.values, &mut self.adjoints, [out, a, b], triples, run, strides);
+            Step::Multiply { out, a, b, ref triples, block } => {
+                let shape = plan.shape(triples, block);
+                multiply_back(&self.values, &mut self.adjoints, [out, a, b], shape);
             }
             Step::Widen { out, from, ref pairs } => {
                 let Some(from) = from else { return };
