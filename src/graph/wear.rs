@@ -3,28 +3,31 @@
 //! The hazard of a Weibull life with characteristic life L and shape k is `h(a) = (k/L)(a/L)^(k-1)`
 //! (Weibull 1951). A base is a figure for the mixed fleet that comes in; that fleet's parts are taken to be
 //! evenly spread over ages 0 to 1.5 L (judgement: few parts survive longer), so the fleet's mean hazard is
-//! `(k/L) 1.5^(k-1) / k` and a known age scales the base by the ratio of the two. Chances are scaled as
-//! proportional hazards, `1 - (1 - p)^m`, which never leaves 0..1.
+//! `(k/L) 1.5^(k-1) / k` and a known age scales the base by the ratio of the two. A quarter of failures is
+//! taken to come at any age, from bad parts and poor fitting (judgement), so a new part is never beyond
+//! suspicion. Chances are scaled as proportional hazards, `1 - (1 - p)^m`, which never leaves 0..1.
 
 /// Oldest age of the fleet a base stands for, in characteristic lives.
 const FLEET_SPAN: f64 = 1.5;
 
-/// A known age never makes a failure rarer than this factor: early faults exist too.
-const LEAST: f64 = 0.05;
+/// Share of failures that come at any age.
+const AT_ANY_AGE: f64 = 0.25;
 
-/// Nor likelier than this one: beyond it the life itself is in doubt, not the part.
+/// A known age never makes a failure likelier than this factor: beyond it the life itself is in doubt.
 const MOST: f64 = 6.0;
 
 /// How many times the fleet's usual hazard a part of a known `age` has. `age` and `life` share one count
 /// (km, hours or years) and are positive; `shape` is 1 or more.
 pub fn factor_at_age(age: f64, life: f64, shape: f64) -> f64 {
-    (shape * (age / (life * FLEET_SPAN)).powf(shape - 1.0)).clamp(LEAST, MOST)
+    let worn = shape * (age / (life * FLEET_SPAN)).powf(shape - 1.0);
+    (AT_ANY_AGE + (1.0 - AT_ANY_AGE) * worn).min(MOST)
 }
 
 /// The same for a part of unknown age on a vehicle whose own age is known: averaged over ages from new up
 /// to the vehicle's, never guessed.
 pub fn factor_up_to(vehicle_age: f64, life: f64, shape: f64) -> f64 {
-    (vehicle_age / (life * FLEET_SPAN)).min(1.0).powf(shape - 1.0).max(LEAST)
+    let worn = (vehicle_age / (life * FLEET_SPAN)).min(1.0).powf(shape - 1.0);
+    AT_ANY_AGE + (1.0 - AT_ANY_AGE) * worn
 }
 
 /// Chance that a part of this `age` fails within the next `span`, by the Weibull law: one minus the ratio of the
@@ -84,7 +87,7 @@ mod tests {
             let mean: f64 = (0..steps)
                 .map(|i| {
                     let age = FLEET_SPAN * (f64::from(i) + 0.5) / f64::from(steps);
-                    shape * (age / FLEET_SPAN).powf(shape - 1.0)
+                    factor_at_age(age, 1.0, shape)
                 })
                 .sum::<f64>()
                 / f64::from(steps);
@@ -115,7 +118,7 @@ mod tests {
     #[test]
     fn an_old_part_is_likelier_to_fail_than_a_new_one() {
         assert!(factor_at_age(200_000.0, 170_000.0, 3.0) > 1.0);
-        assert!(factor_at_age(20_000.0, 170_000.0, 3.0) < 0.1);
+        assert!(factor_at_age(20_000.0, 170_000.0, 3.0) < 0.3);
         assert!((scale_chance(0.05, 3.0) - (1.0 - 0.95_f64.powi(3))).abs() < 1e-15);
     }
 }

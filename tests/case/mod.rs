@@ -1,1 +1,4 @@
 //! Tests of cases: evidence, readings, ranking, the case folder and the known cases.
+
+mod known;
+mod published;
