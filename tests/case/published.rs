@@ -4,7 +4,8 @@
 
 use std::fmt::Write;
 
-use weephole::case::{Answer, gather_answers, standing};
+use weephole::case::evidence::gather_answers;
+use weephole::case::{Answer, standing};
 use weephole::graph;
 use weephole::inference::{Engine, Evidence};
 use weephole::rulebook::RuleBook;
