@@ -1,5 +1,7 @@
 //! The known cases of the book, replayed: they were written from trade knowledge before the weights were settled.
 
+use std::sync::OnceLock;
+
 use rayon::prelude::*;
 use weephole::case::{ReplayResult, replay};
 use weephole::rulebook::RuleBook;
@@ -18,19 +20,21 @@ const SIX: [&str; 6] = [
     "overheating-at-idle",
 ];
 
-fn replayed() -> (RuleBook, Vec<(String, ReplayResult)>) {
-    let book = RuleBook::shipped();
-    let results =
-        book.cases.iter().collect::<Vec<_>>().into_par_iter().map(|(id, known)| (id.clone(), replay(&book, known)));
-    let results = results.collect();
-    (book, results)
+/// Every known case, replayed once for all tests of this module.
+fn replayed() -> &'static [(String, ReplayResult)] {
+    static RESULTS: OnceLock<Vec<(String, ReplayResult)>> = OnceLock::new();
+    RESULTS.get_or_init(|| {
+        let book = RuleBook::shipped();
+        let cases: Vec<_> = book.cases.iter().collect();
+        cases.into_par_iter().map(|(id, known)| (id.clone(), replay(&book, known))).collect()
+    })
 }
 
 #[test]
 fn known_cases_come_out_as_the_trade_expects() {
-    let (_, results) = replayed();
+    let results = replayed();
     let mut wrong = Vec::new();
-    for (id, result) in &results {
+    for (id, result) in results {
         let listed = NOT_MET.iter().any(|(name, _)| name == id);
         if result.passes() == listed {
             let top = result.standing.iter().flat_map(|s| s.failures.iter().take(3));
@@ -43,7 +47,7 @@ fn known_cases_come_out_as_the_trade_expects() {
 
 #[test]
 fn the_six_complaints_find_their_first_suspect() {
-    let (_, results) = replayed();
+    let results = replayed();
     for name in SIX {
         let (_, result) = results.iter().find(|(id, _)| id == name).expect("the case is in the book");
         assert!(result.passes(), "{name}: {:?} {:?}", result.broken, result.ignored);
@@ -52,8 +56,8 @@ fn the_six_complaints_find_their_first_suspect() {
 
 #[test]
 fn every_known_case_is_worked_out_exactly() {
-    let (_, results) = replayed();
-    for (id, result) in &results {
+    let results = replayed();
+    for (id, result) in results {
         let exact = result.standing.as_ref().is_some_and(|standing| standing.method.is_exact());
         assert!(exact, "{id} fell back to an estimate");
     }
