@@ -5,20 +5,16 @@ use std::io::BufRead;
 use clap::Args;
 use serde_json::json;
 
-use super::{CliError, Context, Exit, Paint, TextOrJson};
-use crate::case::evidence::Gathered;
-use crate::case::{Case, Standing, gather, standing};
+use super::{CliError, Context, Exit, TextOrJson};
+use crate::case::{Case, gather, standing};
 use crate::graph::CauseGraph;
 use crate::inference::Engine;
-use crate::questioner::{Weighed, open_questions, weigh};
+use crate::questioner::{Strategy, advise};
 use crate::report::{json as shape, plain, standing as page};
 use crate::rulebook::RuleBook;
 
 /// Longest line that `rank -` reads, in bytes.
 const LONGEST_LINE: usize = 1024 * 1024;
-
-/// How many next checks are listed.
-const NEXT: usize = 5;
 
 /// Arguments of `rank`.
 #[derive(Debug, Args)]
@@ -33,26 +29,6 @@ pub struct RankArgs {
     format: TextOrJson,
 }
 
-/// Everything a ranking is printed from.
-struct Ranked {
-    gathered: Gathered,
-    standing: Standing,
-    next: Vec<Weighed>,
-}
-
-fn rank(book: &RuleBook, graph: &CauseGraph, case: &Case, with_next: bool) -> Result<Ranked, CliError> {
-    let engine = Engine::default();
-    let gathered = gather(book, graph, case);
-    let standing = standing(book, graph, &engine, &gathered.evidence).map_err(CliError::misuse)?;
-    let next = if with_next {
-        weigh(graph, &engine, &gathered.evidence, open_questions(book, graph, case))
-            .map_err(CliError::misuse)?
-    } else {
-        Vec::new()
-    };
-    Ok(Ranked { gathered, standing, next })
-}
-
 /// Ranks one case, or every case of standard input.
 pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
     let book = context.book()?;
@@ -61,31 +37,21 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
     }
     let input = context.any_case(&book, &args.case)?;
     let graph = context.graph(&book, &input.case)?;
-    let ranked = rank(&book, &graph, &input.case, true)?;
-    for ignored in &ranked.gathered.ignored {
-        context.say(&context.paint_err.notice(&format!("not used: {}: {}", ignored.ask, ignored.why)));
+    let shop = context.shop(&book)?;
+    let advice = advise(&book, &graph, &Engine::default(), &shop, &input.case, Strategy::Worth)
+        .map_err(CliError::misuse)?;
+    for ignored in &advice.gathered.ignored {
+        let message = format!("not used: {}: {}", plain(&ignored.ask), plain(&ignored.why));
+        context.say(&context.paint_err.notice(&message));
     }
     match args.format {
         TextOrJson::Json => {
-            let value = shape::ranking(
-                &book,
-                &input.name,
-                &ranked.standing,
-                &ranked.gathered.ignored,
-                &ranked.next,
-                args.top,
-            );
+            let value = shape::advice(&book, &input.name, &advice, args.top);
             writeln!(context.out(), "{value:#}")?;
         }
         TextOrJson::Text => {
-            let paint: Paint = context.paint;
-            let text = page::text(
-                &book,
-                &ranked.standing,
-                &ranked.next[..NEXT.min(ranked.next.len())],
-                args.top,
-                &paint,
-            );
+            let paint = context.paint;
+            let text = page::text(&book, &advice, shop.currency(&book), args.top, &paint);
             write!(context.out(), "{text}")?;
         }
     }
@@ -146,7 +112,9 @@ fn one(
             graphs.len() - 1
         }
     };
-    let ranked = rank(book, &graphs[at].1, &case, false)?;
+    let graph = &graphs[at].1;
+    let gathered = gather(book, graph, &case);
+    let standing = standing(book, graph, &Engine::default(), &gathered.evidence).map_err(CliError::misuse)?;
     let name = case.title.as_deref().unwrap_or("");
-    Ok(shape::ranking(book, name, &ranked.standing, &ranked.gathered.ignored, &ranked.next, top))
+    Ok(shape::ranking(book, name, &standing, &gathered.ignored, top))
 }

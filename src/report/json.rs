@@ -2,11 +2,12 @@
 
 use serde_json::{Value, json};
 
-use super::standing::{question_name, reason};
+use super::interview::verdict_words;
+use super::standing::question_name;
 use crate::case::evidence::Ignored;
 use crate::case::standing::{Likely, Standing};
 use crate::inference::Method;
-use crate::questioner::Weighed;
+use crate::questioner::Advice;
 use crate::rulebook::RuleBook;
 
 /// How chances were worked out.
@@ -19,18 +20,12 @@ pub fn method(method: &Method) -> Value {
     }
 }
 
-/// A ranking with its next questions.
-pub fn ranking(
-    book: &RuleBook,
-    case: &str,
-    standing: &Standing,
-    ignored: &[Ignored],
-    next: &[Weighed],
-    top: usize,
-) -> Value {
-    let likely = |list: &[Likely]| -> Vec<Value> {
-        list.iter().map(|likely| json!({ "id": likely.id, "chance": likely.chance })).collect()
-    };
+fn likely(list: &[Likely]) -> Vec<Value> {
+    list.iter().map(|likely| json!({ "id": likely.id, "chance": likely.chance })).collect()
+}
+
+/// A ranking.
+pub fn ranking(book: &RuleBook, case: &str, standing: &Standing, ignored: &[Ignored], top: usize) -> Value {
     let suspects: Vec<Value> = standing
         .suspects
         .iter()
@@ -38,28 +33,10 @@ pub fn ranking(
         .map(|suspect| {
             json!({
                 "part": suspect.part,
-                "name": book.parts.get(&suspect.part).map(|part| part.name.as_str()),
+                "name": book.name_of(&suspect.part),
                 "chance": suspect.chance,
                 "urgency": suspect.urgency,
                 "failures": likely(&suspect.failures),
-            })
-        })
-        .collect();
-    let next: Vec<Value> = next
-        .iter()
-        .map(|weighed| {
-            json!({
-                "ask": weighed.question.ask,
-                "name": question_name(book, &weighed.question.ask),
-                "minutes": weighed.question.minutes,
-                "engine": weighed.question.engine,
-                "bits": weighed.bits,
-                "reason": reason(book, weighed),
-                "answers": weighed.effects.iter().map(|effect| json!({
-                    "answer": effect.answer,
-                    "chance": effect.chance,
-                    "moves": { "part": effect.part, "from": effect.before, "to": effect.after },
-                })).collect::<Vec<_>>(),
             })
         })
         .collect();
@@ -70,7 +47,46 @@ pub fn ranking(
         "suspects": suspects,
         "states": likely(&standing.states),
         "history": likely(&standing.history),
-        "next": next,
         "ignored": ignored.iter().map(|i| json!({ "ask": i.ask, "why": i.why })).collect::<Vec<_>>(),
     })
+}
+
+/// A ranking with what to ask or check next and, if asking should stop, why.
+pub fn advice(book: &RuleBook, case: &str, advice: &Advice, top: usize) -> Value {
+    let mut value = ranking(book, case, &advice.standing, &advice.gathered.ignored, top);
+    let next: Vec<Value> = advice
+        .choices
+        .iter()
+        .map(|choice| {
+            let weighed = &choice.weighed;
+            json!({
+                "ask": weighed.question.ask,
+                "name": question_name(book, &weighed.question.ask),
+                "worth": choice.worth,
+                "cost": choice.outlay.total,
+                "minutes": choice.outlay.minutes(),
+                "engine": weighed.question.engine,
+                "bits": weighed.bits,
+                "reasons": choice.reasons,
+                "answers": weighed.effects.iter().map(|effect| json!({
+                    "answer": effect.answer,
+                    "chance": effect.chance,
+                    "moves": { "part": effect.part, "from": effect.before, "to": effect.after },
+                })).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    let withheld: Vec<Value> = advice
+        .withheld
+        .iter()
+        .map(|check| json!({ "ask": check.ask, "why": check.why, "unsafe": check.unsafe_now }))
+        .collect();
+    value["expected-cost"] = json!(advice.expected_cost);
+    value["verdict"] = advice.verdict.as_ref().map_or(Value::Null, |verdict| {
+        let (heading, more) = verdict_words(book, verdict);
+        json!({ "says": heading, "more": more })
+    });
+    value["next"] = json!(next);
+    value["withheld"] = json!(withheld);
+    value
 }

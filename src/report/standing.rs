@@ -2,12 +2,16 @@
 
 use std::fmt::Write;
 
-use super::style::{Style, bar, per_cent, plain};
+use super::interview::verdict_words;
+use super::style::{Style, bar, per_cent, plain, wrapped};
 use crate::case::Standing;
 use crate::inference::Method;
-use crate::questioner::{QuestionKind, Weighed};
+use crate::questioner::{Advice, QuestionKind, Weighed};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Urgency;
+
+/// Columns of the page.
+const WIDTH: usize = 100;
 
 /// Failures below this chance are not listed under their part.
 const WORTH_A_LINE: f64 = 0.02;
@@ -58,18 +62,50 @@ pub fn reason(book: &RuleBook, weighed: &Weighed) -> String {
     )
 }
 
-/// The suspects and the next checks.
-pub fn text(
-    book: &RuleBook,
-    standing: &Standing,
-    next: &[Weighed],
-    top: usize,
-    style: &impl Style,
-) -> String {
+/// How many next questions are listed.
+const NEXT: usize = 5;
+
+/// The suspects, the verdict if asking should stop, and what to ask or check next.
+pub fn text(book: &RuleBook, advice: &Advice, currency: &str, top: usize, style: &impl Style) -> String {
     let mut page = String::new();
+    suspects(book, &advice.standing, top, style, &mut page);
+    if let Some(verdict) = &advice.verdict {
+        let (heading, more) = verdict_words(book, verdict);
+        let _ = writeln!(page, "\n{}", style.heading(&heading));
+        if let Some(more) = more {
+            let _ = writeln!(page, "{:13}{}", "", wrapped(&more, WIDTH, 13));
+        }
+    }
+    if !advice.choices.is_empty() {
+        let heading = if advice.verdict.is_some() {
+            "If you want to be surer still"
+        } else {
+            "What to ask or check next"
+        };
+        let _ = writeln!(page, "\n{}", style.heading(heading));
+    }
+    for (at, choice) in advice.choices.iter().take(NEXT).enumerate() {
+        let question = &choice.weighed.question;
+        let time = match question.kind {
+            QuestionKind::Check => format!("{:.0} min", choice.outlay.minutes()),
+            QuestionKind::Symptom | QuestionKind::History => "ask".to_owned(),
+        };
+        let saves = if choice.worth > 0.0 {
+            format!("  (saves about {:.0} {currency})", choice.worth)
+        } else {
+            String::new()
+        };
+        let name = plain(question_name(book, &question.ask));
+        let _ = writeln!(page, "{:>3}  {time:>7}  {name}{}", at + 1, style.faint(&saves));
+        let _ =
+            writeln!(page, "{:14}{}", "", style.faint(&wrapped(&reason(book, &choice.weighed), WIDTH, 14)));
+    }
+    page
+}
+
+fn suspects(book: &RuleBook, standing: &Standing, top: usize, style: &impl Style, page: &mut String) {
     let _ = writeln!(page, "{}", style.heading("Suspects"));
     for suspect in standing.suspects.iter().take(top) {
-        let name = book.parts.get(&suspect.part).map_or(suspect.part.as_str(), |part| &part.name);
         let urgency = urgency_words(suspect.urgency);
         let urgency = if suspect.urgency == Urgency::StopNow && suspect.chance >= 0.2 {
             style.danger(urgency)
@@ -81,33 +117,17 @@ pub fn text(
             "{:>11}  {}  {}  {urgency}",
             per_cent(suspect.chance),
             bar(suspect.chance, 12),
-            style.heading(&plain(name)),
+            style.heading(&plain(book.name_of(&suspect.part))),
         );
         for likely in suspect.failures.iter().filter(|likely| likely.chance >= WORTH_A_LINE) {
-            let name = book.failures.get(&likely.id).map_or(likely.id.as_str(), |failure| &failure.name);
-            let _ = writeln!(page, "{:>27}{:>11}  {}", "", per_cent(likely.chance), plain(name));
+            let name = plain(book.name_of(&likely.id));
+            let _ = writeln!(page, "{:>27}{:>11}  {name}", "", per_cent(likely.chance));
         }
     }
     if let Method::Sampled { samples, effective, .. } = standing.method {
-        let _ = writeln!(
-            page,
-            "{}",
-            style.notice(&format!(
-                "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
-            ))
+        let warning = format!(
+            "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
         );
+        let _ = writeln!(page, "{}", style.notice(&warning));
     }
-    if !next.is_empty() {
-        let _ = writeln!(page, "\n{}", style.heading("What to ask or check next"));
-        for (at, weighed) in next.iter().enumerate() {
-            let verb = match weighed.question.kind {
-                QuestionKind::Check => format!("{:.0} min", weighed.question.minutes),
-                QuestionKind::Symptom | QuestionKind::History => "ask".to_owned(),
-            };
-            let name = plain(question_name(book, &weighed.question.ask));
-            let _ = writeln!(page, "{:>3}  {verb:>7}  {name}", at + 1);
-            let _ = writeln!(page, "{:14}{}", "", style.faint(&reason(book, weighed)));
-        }
-    }
-    page
 }

@@ -2,3 +2,5 @@
 
 mod known;
 mod published;
+mod store;
+mod sweep;

@@ -194,6 +194,7 @@ const ROWS: [Row; 17] = [
         signs: &["pressure-test~30 kPa", "pressure-test-look=normal"],
         facts: &[],
         causes: &[
+            "leak-inside",
             "head-cracked",
             "head-gasket-to-coolant",
             "head-gasket-coolant-to-cylinder",

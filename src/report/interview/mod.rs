@@ -10,7 +10,7 @@ mod words;
 
 pub use lines::{Lines, cut};
 pub use menus::{Act, Input, Item, input, menu_lines, question_line};
-pub use sheets::{changes, farewell, keys_help, others, why};
+pub use sheets::{changes, farewell, keys_help, others, verdict_words, why};
 pub use words::{engine_words, said_words};
 
 use super::style::{Style, plain};

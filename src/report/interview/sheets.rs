@@ -135,7 +135,7 @@ pub(super) fn end<S: Style>(book: &RuleBook, end: &End, lines: &mut Lines<S>) {
 }
 
 /// A verdict as a heading and a sentence more.
-fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<String>) {
+pub fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<String>) {
     let name = |id: &str| plain(book.name_of(id));
     let list = |ids: &[String]| ids.iter().map(|id| name(id)).collect::<Vec<_>>().join(", or ");
     let repair = |(part, failures): &(String, Vec<String>)| format!("{} ({})", name(part), list(failures));
