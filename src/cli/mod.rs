@@ -6,7 +6,9 @@ mod cases;
 mod confirm;
 mod context;
 mod exit;
+mod explain;
 pub mod interview;
+mod out_file;
 mod paint;
 mod plan;
 mod rank;
@@ -129,6 +131,8 @@ enum Command {
     Trial(trial::TrialArgs),
     /// Draw up the job: what to replace, in what order, with which fluids, and how to prove it
     Plan(plan::PlanArgs),
+    /// Say why: weights of evidence, root cause, comeback and fit for the workshop; one plain page for the customer
+    Explain(explain::ExplainArgs),
     /// Print a completion script for a shell
     Completions(setup::CompletionsArgs),
     /// Print the manual page
@@ -166,6 +170,7 @@ where
         Some(Command::Rules(command)) => rules::run(&mut context, command),
         Some(Command::Trial(args)) => trial::run(&mut context, &args),
         Some(Command::Plan(args)) => plan::run(&mut context, &args),
+        Some(Command::Explain(args)) => explain::run(&mut context, &args),
         Some(Command::Completions(args)) => setup::completions(&mut context, &args, &mut Cli::command()),
         Some(Command::Man) => setup::manual(&mut context, Cli::command()),
     };

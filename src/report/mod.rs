@@ -2,9 +2,13 @@
 
 pub mod care;
 pub mod cases;
+pub mod explain;
 pub mod interview;
 pub mod json;
+pub mod page;
+pub mod picture;
 pub mod plan;
+pub mod readability;
 pub mod standing;
 pub mod style;
 pub mod trial;
