@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::comeback::{Comeback, Repair, comeback};
+use super::comeback::{Comeback, Repair, comeback, comes_back};
 use super::firm::{Firmness, firmness};
 use super::fit::{Fit, judge};
 use super::pull::{Interplay, Pulls, Subsets};
@@ -12,7 +12,7 @@ use crate::case::evidence::{Ignored, apply};
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Said, Standing, gather};
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Engine, Evidence, InferenceError, Method, NodeId};
+use crate::inference::{Engine, Evidence, InferenceError, Method, NodeId, Posterior};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Urgency;
 
@@ -37,8 +37,11 @@ impl Default for Options {
     }
 }
 
-/// Table entries that redraws and order-free weights may cost together, each; on a tangled book fewer are made.
-const MOST_ENTRIES: f64 = 4e8;
+/// Multiplications that the redraws may cost, and the order-free weights too; on a tangled book fewer are made.
+const MOST_OPERATIONS: f64 = 4e8;
+
+/// Most nodes whose causes are worked out for the stories.
+const MOST_NODES: usize = 32;
 
 /// Pairs of answers that change each other by less than this, in decibans, are not worth a line.
 const TOGETHER: f64 = 2.0;
@@ -108,8 +111,8 @@ pub struct Culprit {
 pub struct Measure {
     /// The part or history fact put right.
     pub id: String,
-    /// Chances when it is put right as well.
-    pub left: Comeback,
+    /// Chance that the complaint comes back when it is put right as well.
+    pub left: f64,
 }
 
 /// What brought it on, and whether it comes back.
@@ -123,8 +126,10 @@ pub struct Root {
     pub culprits: Vec<Culprit>,
     /// The findings that make up the complaint.
     pub complaint: Vec<NodeId>,
-    /// Chances if only this part is put right.
-    pub alone: Comeback,
+    /// Findings that were seen and that this part does not bring on: its repair cannot take them away.
+    pub beside: Vec<NodeId>,
+    /// Chances if only this part is put right; none if the book is too tangled to say.
+    pub alone: Option<Comeback>,
     /// Further repairs, the one that lowers the chance most first.
     pub measures: Vec<Measure>,
 }
@@ -132,8 +137,6 @@ pub struct Root {
 /// Everything there is to say about one case.
 #[derive(Debug, Clone)]
 pub struct Explanation {
-    /// The ranking before the first answer, with what the vehicle's file says.
-    pub before: Standing,
     /// The ranking now.
     pub standing: Standing,
     /// The answers that were used, in order.
@@ -190,11 +193,6 @@ pub fn explain(
     let network = graph.network();
     let gathered = gather(book, graph, case);
     let record = gather(book, graph, &unsaid(case)).evidence;
-    let hidden = graph.hidden();
-    let now = engine.posterior(network, &gathered.evidence, &hidden)?;
-    let before = engine.posterior(network, &record, &hidden)?;
-    let standing = from_posterior(book, graph, &now);
-
     let used: Vec<&(String, Said)> = gathered.used.iter().filter(|(_, said)| said.tells()).collect();
     let pieces: Vec<Evidence> = used
         .iter()
@@ -205,7 +203,8 @@ pub fn explain(
             piece
         })
         .collect();
-    let chances = all_chances(graph, engine, &gathered.evidence, &pieces)?;
+    let (now, chances) = all_chances(graph, engine, &gathered.evidence, &pieces)?;
+    let standing = from_posterior(book, graph, &now);
     let told: Vec<Told> = used
         .iter()
         .map(|(ask, said)| Told {
@@ -218,12 +217,13 @@ pub fn explain(
     let signs: Vec<NodeId> = told.iter().flat_map(|told| told.signs.iter().copied()).collect();
 
     let targets = graph.of_kind(NodeKind::Part);
-    let cost = match now.method {
-        Method::Exact { cost } | Method::Sampled { cost, .. } => cost.entries.max(1.0),
+    let parts_now = engine.posterior(network, &gathered.evidence, &targets)?;
+    let cost = match parts_now.method {
+        Method::Exact { cost } | Method::Sampled { cost, .. } => cost.operations.max(1.0),
     };
     // Never counted by the clock: the same case gets the same explanation on a slow machine.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let affordable = (MOST_ENTRIES / cost).min(1e6) as usize;
+    let affordable = (MOST_OPERATIONS / cost).min(1e6) as usize;
     let mut subsets = Subsets::new(engine, network, &record, &pieces, &targets);
     let pulls = subsets.pulls(options.rankings.min(affordable), options.seed)?;
     let log_record = subsets.odds(0)?.0;
@@ -232,7 +232,6 @@ pub fn explain(
         log_without.push(subsets.odds(subsets.all() & !(1 << answer))?.0 - log_record);
     }
 
-    let credits = Credits::of(graph, engine, &gathered.evidence, (&chances, now.log_evidence), &signs)?;
     let explained: Vec<&crate::case::Suspect> = standing
         .suspects
         .iter()
@@ -243,6 +242,10 @@ pub fn explain(
         .collect();
     let leading: Vec<NodeId> =
         explained.iter().filter_map(|suspect| graph.node(&suspect.failures.first()?.id)).collect();
+    let about = (signs.as_slice(), leading.as_slice());
+    let seen = (chances.as_slice(), now.log_evidence);
+    let most = MOST_NODES.min(affordable / 4);
+    let credits = Credits::of(graph, engine, &gathered.evidence, seen, about, most)?;
     let stories = stories(graph, &credits, &chances, &signs, &leading);
     let bare = engine.posterior(network, &Evidence::new(), &targets)?;
     let mut why = Vec::new();
@@ -261,14 +264,13 @@ pub fn explain(
     }
     let rivals = rivals(graph, engine, &gathered.evidence, &standing, &leading)?;
     let fit = judge(&pulls, &log_without, &credits, &signs);
-    let root = root(book, graph, engine, &gathered.evidence, &standing, &told, &credits, &chances)?;
+    let known = (&gathered.evidence, now.log_evidence);
+    let root = root(book, graph, engine, known, &standing, &signs, &credits, &chances)?;
     let turns = turns(book, graph, engine, case, &gathered.evidence)?;
     let suspects: Vec<String> = explained.iter().map(|suspect| suspect.part.clone()).collect();
     let draws = (options.redraws.min(affordable), options.seed);
     let firmness = firmness(book, graph, engine, &gathered.evidence, &suspects, draws)?;
-    let before = from_posterior(book, graph, &before);
     Ok(Explanation {
-        before,
         standing,
         told,
         ignored: gathered.ignored,
@@ -284,25 +286,30 @@ pub fn explain(
     })
 }
 
-/// Chance of every hidden node and of every finding that was asked about; 0 for other findings.
+/// The chances of all hidden nodes, and by number those of every node that was asked about as well.
 fn all_chances(
     graph: &CauseGraph,
     engine: &Engine,
     evidence: &Evidence,
     pieces: &[Evidence],
-) -> Result<Vec<f64>, InferenceError> {
-    let mut wanted: BTreeSet<NodeId> = graph.hidden().into_iter().collect();
+) -> Result<(Posterior, Vec<f64>), InferenceError> {
+    let hidden = graph.hidden();
+    let mut asked: BTreeSet<NodeId> = BTreeSet::new();
     for piece in pieces {
-        wanted.extend(piece.pairs().map(|(node, _)| node));
-        wanted.extend(piece.tables().iter().flat_map(|table| table.nodes.iter().copied()));
+        asked.extend(piece.pairs().map(|(node, _)| node));
+        asked.extend(piece.tables().iter().flat_map(|table| table.nodes.iter().copied()));
     }
-    let wanted: Vec<NodeId> = wanted.into_iter().collect();
-    let found = engine.posterior(graph.network(), evidence, &wanted)?;
+    let known: BTreeSet<NodeId> = hidden.iter().copied().collect();
+    let wanted: Vec<NodeId> =
+        hidden.iter().copied().chain(asked.into_iter().filter(|node| !known.contains(node))).collect();
+    let mut found = engine.posterior(graph.network(), evidence, &wanted)?;
     let mut chances = vec![0.0; graph.len()];
     for (&node, &chance) in wanted.iter().zip(&found.marginals) {
         chances[node] = chance;
     }
-    Ok(chances)
+    found.marginals.truncate(hidden.len());
+    found.errors.truncate(hidden.len());
+    Ok((found, chances))
 }
 
 /// For each leading failure: which other suspect its discovery would move most.
@@ -348,16 +355,16 @@ fn lasting(graph: &CauseGraph) -> BTreeSet<NodeId> {
 }
 
 /// Further repairs tried beside the first, at most of each kind.
-const MOST_MEASURES: usize = 5;
+const MOST_MEASURES: usize = 3;
 
 #[allow(clippy::too_many_arguments)]
 fn root(
     book: &RuleBook,
     graph: &CauseGraph,
     engine: &Engine,
-    evidence: &Evidence,
+    known: (&Evidence, f64),
     standing: &Standing,
-    told: &[Told],
+    signs: &[NodeId],
     credits: &Credits,
     chances: &[f64],
 ) -> Result<Option<Root>, InferenceError> {
@@ -369,20 +376,26 @@ fn root(
     else {
         return Ok(None);
     };
-    let of_kind = |kind: NodeKind| {
-        let signs = told.iter().flat_map(|told| told.signs.iter().copied());
-        signs.filter(move |&node| graph.get(node).kind == kind).collect::<Vec<_>>()
-    };
-    let noticed = of_kind(NodeKind::Symptom);
-    let complaint = if noticed.is_empty() { of_kind(NodeKind::Outcome) } else { noticed };
     let failures = |part: &str| graph.failures_of(part).into_iter().collect::<BTreeSet<_>>();
+    let repaired = failures(&first.part);
+    let below = below(graph, &repaired);
+    let of_kind = |kind: NodeKind, is_below: bool| {
+        signs
+            .iter()
+            .copied()
+            .filter(|&node| graph.get(node).kind == kind && below.contains(&node) == is_below)
+            .collect::<Vec<_>>()
+    };
+    // What was noticed goes before what a check found: it is what the customer came for.
+    let noticed = of_kind(NodeKind::Symptom, true);
+    let complaint = if noticed.is_empty() { of_kind(NodeKind::Outcome, true) } else { noticed };
     let repair = Repair {
-        sound: failures(&first.part),
-        renewed: failures(&first.part),
+        sound: repaired.clone(),
+        renewed: repaired,
         lasting: lasting(graph),
         complaint: complaint.clone(),
     };
-    let alone = comeback(engine, graph.network(), evidence, &repair)?;
+    let alone = comeback(engine, graph.network(), known, &repair)?;
     let others = standing
         .suspects
         .iter()
@@ -398,24 +411,38 @@ fn root(
         .filter_map(|fact| Some((fact.id.clone(), BTreeSet::from([graph.node(&fact.id)?]))))
         .take(MOST_MEASURES);
     let mut measures = Vec::new();
-    for (id, nodes) in others.chain(facts) {
+    for (id, nodes) in others.chain(facts).filter(|_| alone.is_some()) {
         let mut repair = repair.clone();
         repair.sound.extend(nodes);
-        let left = comeback(engine, graph.network(), evidence, &repair)?;
+        let left = comes_back(engine, graph.network(), known, &repair)?;
         // A measure that changes nothing worth a word is none.
-        if alone.either - left.either >= 0.005 {
+        if let (Some(alone), Some(left)) = (&alone, left)
+            && alone.either - left >= 0.005
+        {
             measures.push(Measure { id, left });
         }
     }
-    measures.sort_by(|a, b| a.left.either.total_cmp(&b.left.either).then_with(|| a.id.cmp(&b.id)));
+    measures.sort_by(|a, b| a.left.total_cmp(&b.left).then_with(|| a.id.cmp(&b.id)));
     Ok(Some(Root {
         part: first.part.clone(),
         failure: likely.id.clone(),
         culprits: culprits(graph, credits, chances, failure),
         complaint,
+        beside: of_kind(NodeKind::Symptom, false),
         alone,
         measures,
     }))
+}
+
+/// Everything that any of `nodes` can bring on, themselves included.
+fn below(graph: &CauseGraph, nodes: &BTreeSet<NodeId>) -> BTreeSet<NodeId> {
+    let mut below = nodes.clone();
+    for node in 0..graph.len() {
+        if graph.causes(node).iter().any(|(cause, _)| below.contains(cause)) {
+            below.insert(node);
+        }
+    }
+    below
 }
 
 /// Everything upstream of a failure with its hand in it, likeliest first.

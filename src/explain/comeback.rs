@@ -17,7 +17,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::inference::{Engine, Evidence, InferenceError, Network, Node, NodeId};
+use crate::inference::{Engine, Evidence, InferenceError, Limits, Network, Node, NodeId};
 
 /// What is repaired, and what would count as the complaint coming back.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -41,8 +41,6 @@ pub struct Comeback {
     pub again: f64,
     /// Chance of the one or the other.
     pub either: f64,
-    /// Whether the chances are exact up to floating point.
-    pub exact: bool,
 }
 
 /// The two worlds in one network.
@@ -137,47 +135,90 @@ fn changed(network: &Network, repair: &Repair) -> BTreeSet<NodeId> {
     below.intersection(&above).copied().chain(repair.sound.iter().copied()).collect()
 }
 
-/// The chance that the complaint comes back after `repair`, given `evidence` from before it.
+/// Both worlds with the evidence in place, and what would count as the complaint coming back.
+struct Question {
+    network: Network,
+    seen: Evidence,
+    signs: Vec<NodeId>,
+    again: Vec<NodeId>,
+}
+
+impl Question {
+    fn of(network: &Network, evidence: &Evidence, repair: &Repair) -> Self {
+        let mut worlds = Worlds::build(network, repair);
+        let signs = repair.complaint.iter().filter_map(|&sign| worlds.after[sign]).collect();
+        let mut again = Vec::new();
+        for &failure in &repair.renewed {
+            let causes = worlds.remaining(network.node(failure));
+            if !causes.is_empty() {
+                again.push(worlds.push(Node::noisy_or(0.0, causes)));
+            }
+        }
+        let seen = evidence.pairs().fold(Evidence::new(), |seen, (node, (absent, present))| {
+            seen.likelihood(worlds.before[node], absent, present)
+        });
+        let seen = evidence.tables().iter().fold(seen, |seen, table| {
+            let nodes: Vec<NodeId> = table.nodes.iter().map(|&node| worlds.before[node]).collect();
+            seen.table(&nodes, table.likelihoods.clone())
+        });
+        let network =
+            Network::with_tables(worlds.nodes, worlds.tables).expect("two sound worlds make a sound one");
+        Self { network, seen, signs, again }
+    }
+
+    /// Chance that at least one of `nodes` is there; `None` if it cannot be worked out exactly.
+    fn any(
+        &self,
+        engine: &Engine,
+        log_evidence: f64,
+        nodes: impl Iterator<Item = NodeId>,
+    ) -> Result<Option<f64>, InferenceError> {
+        let nodes: Vec<NodeId> = nodes.collect();
+        if nodes.is_empty() {
+            return Ok(Some(0.0));
+        }
+        let absent = nodes.into_iter().fold(self.seen.clone(), Evidence::absent);
+        match engine.posterior(&self.network, &absent, &[]) {
+            // A ratio of two estimates of rare events would be noise.
+            Ok(found) => Ok(found
+                .method
+                .is_exact()
+                .then(|| (1.0 - (found.log_evidence - log_evidence).exp()).clamp(0.0, 1.0))),
+            Err(InferenceError::Impossible) => Ok(Some(1.0)),
+            Err(other) => Err(other),
+        }
+    }
+}
+
+/// An engine that gives up instead of drawing samples.
+fn exact_only(engine: &Engine) -> Engine {
+    Engine::new(Limits { samples: 1, ..engine.limits })
+}
+
+/// What to expect after `repair`, given `evidence` from before it, whose chance is `exp(log_evidence)`. `None` if the
+/// two worlds together are too tangled for exact work.
 pub fn comeback(
     engine: &Engine,
     network: &Network,
-    evidence: &Evidence,
+    (evidence, log_evidence): (&Evidence, f64),
     repair: &Repair,
-) -> Result<Comeback, InferenceError> {
-    let mut worlds = Worlds::build(network, repair);
-    let after: Vec<Option<NodeId>> = repair.complaint.iter().map(|&sign| worlds.after[sign]).collect();
-    let mut again = Vec::new();
-    for &failure in &repair.renewed {
-        let causes = worlds.remaining(network.node(failure));
-        if !causes.is_empty() {
-            again.push(worlds.push(Node::noisy_or(0.0, causes)));
-        }
-    }
-    let seen = evidence.pairs().fold(Evidence::new(), |seen, (node, (absent, present))| {
-        seen.likelihood(worlds.before[node], absent, present)
-    });
-    let seen = evidence.tables().iter().fold(seen, |seen, table| {
-        let nodes: Vec<NodeId> = table.nodes.iter().map(|&node| worlds.before[node]).collect();
-        seen.table(&nodes, table.likelihoods.clone())
-    });
-    let both = Network::with_tables(worlds.nodes, worlds.tables).expect("two sound worlds make a sound one");
-    let now = engine.posterior(&both, &seen, &[])?;
-    let mut exact = now.method.is_exact();
-    let mut all_absent = |groups: &[&[NodeId]]| -> Result<f64, InferenceError> {
-        let nodes = groups.iter().flat_map(|group| group.iter());
-        let absent = nodes.fold(seen.clone(), |seen, &node| seen.absent(node));
-        match engine.posterior(&both, &absent, &[]) {
-            Ok(found) => {
-                exact &= found.method.is_exact();
-                Ok((found.log_evidence - now.log_evidence).exp().min(1.0))
-            }
-            Err(InferenceError::Impossible) => Ok(0.0),
-            Err(other) => Err(other),
-        }
-    };
-    let signs: Vec<NodeId> = after.into_iter().flatten().collect();
-    let stays = 1.0 - all_absent(&[&signs])?;
-    let fails_again = 1.0 - all_absent(&[&again])?;
-    let either = 1.0 - all_absent(&[&signs, &again])?;
-    Ok(Comeback { stays, again: fails_again, either, exact })
+) -> Result<Option<Comeback>, InferenceError> {
+    let asked = Question::of(network, evidence, repair);
+    let engine = exact_only(engine);
+    let Some(stays) = asked.any(&engine, log_evidence, asked.signs.iter().copied())? else { return Ok(None) };
+    let Some(again) = asked.any(&engine, log_evidence, asked.again.iter().copied())? else { return Ok(None) };
+    let both = asked.signs.iter().chain(&asked.again).copied();
+    let either = asked.any(&engine, log_evidence, both)?;
+    Ok(either.map(|either| Comeback { stays, again, either }))
+}
+
+/// As [`comeback`], only the chance of the one or the other.
+pub fn comes_back(
+    engine: &Engine,
+    network: &Network,
+    (evidence, log_evidence): (&Evidence, f64),
+    repair: &Repair,
+) -> Result<Option<f64>, InferenceError> {
+    let asked = Question::of(network, evidence, repair);
+    asked.any(&exact_only(engine), log_evidence, asked.signs.iter().chain(&asked.again).copied())
 }

@@ -17,9 +17,6 @@ use crate::inference::{Engine, Evidence, InferenceError, NodeId};
 /// Things less likely than this have no place in a story.
 const THERE: f64 = 0.08;
 
-/// Most nodes whose causes are worked out for the stories of one case.
-const MOST_NODES: usize = 48;
-
 /// One step of a chain.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
@@ -52,7 +49,8 @@ pub struct Credits {
 }
 
 impl Credits {
-    /// Works out who brought on each node that is probably there and that lies above or at a sign or suspect.
+    /// Works out who brought on each sign and each of `failures`, and whatever lies above them and is probably
+    /// there: at most `most` nodes, the likeliest first, and the signs in any case.
     ///
     /// `chances` are those of all nodes by number (signs included), `signs` the findings that were seen.
     pub fn of(
@@ -60,10 +58,10 @@ impl Credits {
         engine: &Engine,
         evidence: &Evidence,
         (chances, log_evidence): (&[f64], f64),
-        signs: &[NodeId],
+        (signs, failures): (&[NodeId], &[NodeId]),
+        most: usize,
     ) -> Result<Self, InferenceError> {
-        let mut wanted: BTreeSet<NodeId> = signs.iter().copied().collect();
-        wanted.extend(graph.of_kind(NodeKind::Failure).into_iter().filter(|&node| chances[node] >= THERE));
+        let mut wanted: BTreeSet<NodeId> = signs.iter().chain(failures).copied().collect();
         let mut open: Vec<NodeId> = wanted.iter().copied().collect();
         while let Some(node) = open.pop() {
             for (cause, _) in graph.causes(node) {
@@ -74,11 +72,11 @@ impl Credits {
         }
         let mut wanted: Vec<NodeId> =
             wanted.into_iter().filter(|&node| !graph.causes(node).is_empty()).collect();
-        let is_sign = |node: &NodeId| signs.contains(node);
+        let is_sign = |node: &NodeId| signs.contains(node) || failures.contains(node);
         wanted.sort_by(|a, b| {
             is_sign(b).cmp(&is_sign(a)).then(chances[*b].total_cmp(&chances[*a])).then(a.cmp(b))
         });
-        wanted.truncate(MOST_NODES.max(signs.len()));
+        wanted.truncate(most.max(signs.len() + failures.len()));
         let by_node = wanted
             .into_iter()
             .map(|node| {

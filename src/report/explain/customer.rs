@@ -284,18 +284,20 @@ fn unsure(about: &About) -> Section {
         };
         items.push(format!("{lead} We also thought of {}.", listed(&others)));
     }
-    if let Some(root) = &explanation.root {
+    if let Some(root) = &explanation.root
+        && let Some(alone) = &root.alone
+    {
         let mut text = format!(
             "If only the {} is put right, the chance that the trouble comes back is {}.",
             about.part(&root.part),
-            per_cent(root.alone.either)
+            per_cent(alone.either)
         );
         if let Some(best) = root.measures.first() {
             let name = match about.book.history.get(&best.id) {
                 Some(_) => "what brought it on".to_owned(),
                 None => format!("the {}", about.part(&best.id)),
             };
-            text = format!("{text} If {name} is put right too, it is {}.", per_cent(best.left.either));
+            text = format!("{text} If {name} is put right too, it is {}.", per_cent(best.left));
         }
         items.push(text);
     }

@@ -21,7 +21,7 @@ fn verdict(verdict: Verdict) -> &'static str {
 }
 
 fn comeback(comeback: &Comeback) -> Value {
-    json!({ "chance": comeback.either, "stays": comeback.stays, "again": comeback.again, "exact": comeback.exact })
+    json!({ "chance": comeback.either, "stays": comeback.stays, "again": comeback.again })
 }
 
 fn story(about: &About, story: &Story) -> Value {
@@ -99,13 +99,11 @@ pub fn explanation(about: &About, case: &str) -> Value {
             "culprits": root.culprits.iter().map(|culprit| json!({
                 "id": key(culprit.node), "name": about.name(culprit.node), "chance": culprit.chance, "share": culprit.share,
             })).collect::<Vec<_>>(),
-            "only-this": comeback(&root.alone),
-            "and-also": root.measures.iter().map(|measure| {
-                let mut value = comeback(&measure.left);
-                value["id"] = json!(measure.id);
-                value["name"] = json!(about.part(&measure.id));
-                value
-            }).collect::<Vec<_>>(),
+            "beside": root.beside.iter().map(|&sign| key(sign)).collect::<Vec<_>>(),
+            "only-this": root.alone.as_ref().map(comeback),
+            "and-also": root.measures.iter().map(|measure| json!({
+                "id": measure.id, "name": about.part(&measure.id), "chance": measure.left,
+            })).collect::<Vec<_>>(),
         })
     });
     let fit = &explanation.fit;
@@ -120,7 +118,7 @@ pub fn explanation(about: &About, case: &str) -> Value {
         "suspects": explanation.standing.suspects.iter().map(|suspect| json!({
             "part": suspect.part,
             "name": about.part(&suspect.part),
-            "before": explanation.before.chance(&suspect.part),
+            "before": about.before(&suspect.part),
             "chance": suspect.chance,
             "urgency": suspect.urgency,
             "failures": likely(&suspect.failures),

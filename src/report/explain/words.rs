@@ -54,6 +54,13 @@ impl About<'_> {
         }
     }
 
+    /// Chance of a part before the first answer.
+    pub fn before(&self, part: &str) -> f64 {
+        let mut targets = self.explanation.targets.iter();
+        let target = targets.position(|&node| self.graph.key(node) == part);
+        target.map_or(0.0, |at| crate::explain::pull::chance_of(self.explanation.pulls.start[at]))
+    }
+
     /// What a part is called.
     pub fn part(&self, id: &str) -> String {
         self.book.name_of(id).to_owned()

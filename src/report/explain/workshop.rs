@@ -65,7 +65,7 @@ fn suspects(about: &About) -> Section {
             vec![
                 format!("{}", at + 1),
                 about.part(&suspect.part),
-                per_cent(explanation.before.chance(&suspect.part)),
+                per_cent(about.before(&suspect.part)),
                 per_cent(suspect.chance),
                 urgency_words(suspect.urgency).to_owned(),
                 failures.join("; "),
@@ -224,7 +224,8 @@ fn rivals(about: &About) -> Section {
 }
 
 fn root(about: &About) -> Section {
-    let Some(Root { part, failure, culprits, alone, measures, complaint }) = &about.explanation.root else {
+    let Some(Root { part, failure, culprits, alone, measures, complaint, beside }) = &about.explanation.root
+    else {
         return Section::new("What brought it on", Vec::new());
     };
     let mut blocks = Vec::new();
@@ -246,15 +247,26 @@ fn root(about: &About) -> Section {
         }));
     }
     blocks.push(Block::Head(format!("If only the {} is put right", about.part(part))));
-    let signs: Vec<String> = complaint.iter().map(|&sign| format!("“{}”", about.name(sign))).collect();
-    let complaint = if signs.is_empty() { "the complaint".to_owned() } else { listed(&signs) };
-    blocks.push(Block::Say(format!(
-        "Chance that it comes back: {}. Chance that any of {complaint} is still there: {}; that a cause left as it is \
-         brings the same failure on again: {}.",
-        per_cent(alone.either),
-        per_cent(alone.stays),
-        per_cent(alone.again)
-    )));
+    let quoted = |signs: &[crate::inference::NodeId]| {
+        listed(&signs.iter().map(|&sign| format!("“{}”", about.name(sign))).collect::<Vec<_>>())
+    };
+    let signs = if complaint.is_empty() { "the complaint".to_owned() } else { quoted(complaint) };
+    blocks.push(Block::Say(match alone {
+        Some(alone) => format!(
+            "Chance that it comes back: {}. Chance that any of {signs} is still there: {}; that a cause left as it is \
+             brings the same failure on again: {}.",
+            per_cent(alone.either),
+            per_cent(alone.stays),
+            per_cent(alone.again)
+        ),
+        None => "Too tangled to say how likely it comes back.".to_owned(),
+    }));
+    if !beside.is_empty() {
+        blocks.push(Block::Say(format!(
+            "It does not bring on {}; that needs a cause of its own.",
+            quoted(beside)
+        )));
+    }
     let items: Vec<String> = measures
         .iter()
         .take(4)
@@ -263,7 +275,7 @@ fn root(about: &About) -> Section {
             let remedy = about.book.history.get(&measure.id).and_then(|entry| entry.remedy.clone());
             let remedy =
                 remedy.map(|remedy| format!(" ({})", remedy.trim_end_matches('.'))).unwrap_or_default();
-            format!("with {name} put right as well{remedy}: {}", per_cent(measure.left.either))
+            format!("with {name} put right as well{remedy}: {}", per_cent(measure.left))
         })
         .collect();
     if !items.is_empty() {
