@@ -101,8 +101,8 @@ pub struct Culprit {
     pub node: NodeId,
     /// Chance that it is there.
     pub chance: f64,
-    /// How likely it had a hand in the first suspect's likeliest failure, if that is there: the sum over the
-    /// ways there of the products of shares, at most 1; exact for a direct cause.
+    /// How likely it had a hand in the first suspect's likeliest failure, if that is there. Exact for a direct
+    /// cause; farther up, the ways down are taken to fire on their own.
     pub share: f64,
 }
 
@@ -403,12 +403,12 @@ fn root(
         .filter(|suspect| suspect.chance >= CULPRIT && suspect.urgency != Urgency::Nothing)
         .take(MOST_MEASURES)
         .map(|suspect| (suspect.part.clone(), failures(&suspect.part)));
-    let facts = standing
-        .history
+    let culprits = culprits(graph, credits, chances, failure);
+    let facts = culprits
         .iter()
-        .filter(|fact| fact.chance >= CULPRIT)
-        .filter(|fact| book.history.get(&fact.id).is_some_and(|entry| entry.remedy.is_some()))
-        .filter_map(|fact| Some((fact.id.clone(), BTreeSet::from([graph.node(&fact.id)?]))))
+        .map(|culprit| graph.key(culprit.node).to_owned())
+        .filter(|fact| book.history.get(fact).is_some_and(|entry| entry.remedy.is_some()))
+        .filter_map(|fact| graph.node(&fact).map(|node| (fact, BTreeSet::from([node]))))
         .take(MOST_MEASURES);
     let mut measures = Vec::new();
     for (id, nodes) in others.chain(facts).filter(|_| alone.is_some()) {
@@ -426,7 +426,7 @@ fn root(
     Ok(Some(Root {
         part: first.part.clone(),
         failure: likely.id.clone(),
-        culprits: culprits(graph, credits, chances, failure),
+        culprits,
         complaint,
         beside: of_kind(NodeKind::Symptom, false),
         alone,
@@ -447,18 +447,20 @@ fn below(graph: &CauseGraph, nodes: &BTreeSet<NodeId>) -> BTreeSet<NodeId> {
 
 /// Everything upstream of a failure with its hand in it, likeliest first.
 fn culprits(graph: &CauseGraph, credits: &Credits, chances: &[f64], failure: NodeId) -> Vec<Culprit> {
-    // Nodes are numbered causes first, so one pass from the failure upwards sums over all ways.
-    let mut flow = vec![0.0_f64; graph.len()];
-    flow[failure] = 1.0;
+    // Nodes are numbered causes first, so one pass from the failure upwards joins all ways: a cause had no hand
+    // in it if none of its links to what had a hand in it fired.
+    let mut none = vec![1.0_f64; graph.len()];
+    none[failure] = 0.0;
     for node in (0..=failure).rev() {
-        let Some(credit) = credits.get(node).filter(|_| flow[node] > 0.0) else { continue };
+        let hand = 1.0 - none[node];
+        let Some(credit) = credits.get(node).filter(|_| hand > 0.0) else { continue };
         for &(cause, _) in &credit.causes {
-            flow[cause] += flow[node] * credit.share(cause);
+            none[cause] *= 1.0 - hand * credit.share(cause);
         }
     }
     let mut found: Vec<Culprit> = (0..failure)
-        .filter(|&node| flow[node] >= CULPRIT && chances[node] >= CULPRIT)
-        .map(|node| Culprit { node, chance: chances[node], share: flow[node].min(1.0) })
+        .filter(|&node| 1.0 - none[node] >= CULPRIT && chances[node] >= CULPRIT)
+        .map(|node| Culprit { node, chance: chances[node], share: 1.0 - none[node] })
         .collect();
     found.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.node.cmp(&b.node)));
     found

@@ -207,6 +207,9 @@ pub fn comeback(
     let engine = exact_only(engine);
     let Some(stays) = asked.any(&engine, log_evidence, asked.signs.iter().copied())? else { return Ok(None) };
     let Some(again) = asked.any(&engine, log_evidence, asked.again.iter().copied())? else { return Ok(None) };
+    if asked.again.is_empty() {
+        return Ok(Some(Comeback { stays, again, either: stays }));
+    }
     let both = asked.signs.iter().chain(&asked.again).copied();
     let either = asked.any(&engine, log_evidence, both)?;
     Ok(either.map(|either| Comeback { stays, again, either }))

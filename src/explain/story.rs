@@ -152,14 +152,14 @@ pub fn stories(
                 .filter_map(|&sign| shortest(at, sign).map(|(length, way)| (sign, length, way)))
                 .collect();
             // A sign that the failure hardly accounts for is not part of its story.
-            down.retain(|&(_, length, _)| length <= surprise(0.05));
+            down.retain(|&(_, length, _)| length <= surprise(0.15));
             down.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
             // Of signs about as strongly tied to it, the one farther down the chain tells more.
             let nearest = down.first().map_or(0.0, |&(_, length, _)| length);
             let main = down
                 .iter()
                 .enumerate()
-                .filter(|(_, (_, length, _))| *length <= nearest + surprise(0.5))
+                .filter(|(_, (_, length, _))| *length <= nearest + surprise(0.7))
                 .max_by_key(|(at, (_, _, way))| (way.len(), std::cmp::Reverse(*at)))
                 .map(|(at, _)| at);
             let main = main.map(|at| down.remove(at));

@@ -95,8 +95,8 @@ impl<'a> Chances<'a> {
                 complaint: self.complaint.clone(),
                 ..Sound::default()
             };
-            let found = comeback(self.engine, self.graph.network(), self.evidence, &repair)?;
-            if found.exact {
+            let known = (self.evidence, self.log);
+            if let Some(found) = comeback(self.engine, self.graph.network(), known, &repair)? {
                 self.stays.insert(cured.clone(), found.stays);
                 return Ok(found.stays);
             }

@@ -204,7 +204,7 @@ fn advice(about: &About) -> Section {
         let is_culprit = about.explanation.root.as_ref().is_some_and(|root| {
             root.culprits
                 .iter()
-                .any(|culprit| about.graph.key(culprit.node) == fact.id && culprit.share >= 0.1)
+                .any(|culprit| about.graph.key(culprit.node) == fact.id && culprit.share >= 0.25)
         });
         if let Some(remedy) = about.book.history.get(&fact.id).and_then(|entry| entry.remedy.clone())
             && is_culprit
@@ -217,7 +217,9 @@ fn advice(about: &About) -> Section {
     }
     later.push("Look at the coolant level once a week for a month, with the engine cold.".to_owned());
     let mut blocks = Vec::new();
-    for (head, items) in [("Now", now), ("Within days", soon), ("Later", later)] {
+    let mut known = std::collections::BTreeSet::new();
+    for (head, mut items) in [("Now", now), ("Within days", soon), ("Later", later)] {
+        items.retain(|item| known.insert(item.clone()));
         if !items.is_empty() {
             blocks.push(Block::Head(head.to_owned()));
             blocks.push(Block::Items(items));

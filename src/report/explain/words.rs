@@ -14,6 +14,9 @@ use crate::report::standing::{answer_words, question_name};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::{Band, Failure, Urgency};
 
+/// A state that nobody saw counts as severe only when it is this likely.
+const LIKELY: f64 = 0.8;
+
 /// A chance in the words of the book's scale, with the figure in brackets: "very likely (87 %)".
 pub fn chance_words(book: &RuleBook, chance: f64) -> String {
     let mut scale: Vec<_> = book.chance_words.iter().collect();
@@ -97,7 +100,7 @@ impl About<'_> {
             .standing
             .states
             .iter()
-            .filter(|state| state.chance >= 0.5)
+            .filter(|state| state.chance >= LIKELY)
             .filter_map(|state| book.states.get(&state.id)?.severe.clone());
         let mut known = BTreeSet::new();
         seen.chain(states).filter(|text| known.insert(text.clone())).collect()
@@ -109,12 +112,13 @@ impl About<'_> {
         Some((&likely.id, self.book.failures.get(&likely.id)?))
     }
 
-    /// Whether the vehicle must not be driven: a severe finding, or a suspect that may let go, unless it is
+    /// Whether the vehicle must not be driven: a severe finding, or a suspect that may let go and is not
     /// unlikely.
     pub fn must_stop(&self) -> bool {
-        let suspect =
-            |suspect: &crate::case::Suspect| suspect.urgency == Urgency::StopNow && suspect.chance >= 0.2;
-        !self.severe().is_empty() || self.explanation.standing.suspects.iter().any(suspect)
+        let may_let_go = |(at, suspect): (usize, &crate::case::Suspect)| {
+            suspect.urgency == Urgency::StopNow && suspect.chance >= if at == 0 { 0.2 } else { 0.4 }
+        };
+        !self.severe().is_empty() || self.explanation.standing.suspects.iter().enumerate().any(may_let_go)
     }
 
     /// Cautions by id, with a text of our own for those that every page must have.

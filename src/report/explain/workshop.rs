@@ -22,7 +22,12 @@ pub fn page(about: &About) -> Page {
         Vec::new()
     };
     let mut sections = vec![suspects(about)];
-    sections.extend(about.explanation.why.iter().map(|why| because(about, why)));
+    let told = |(at, why): &(usize, &Why)| {
+        let pulls = &about.explanation.pulls;
+        *at == 0 || (why.chance >= 0.1 && (pulls.end[why.target] - pulls.start[why.target]).abs() >= 1.0)
+    };
+    let why = about.explanation.why.iter().enumerate().filter(told).take(3);
+    sections.extend(why.map(|(_, why)| because(about, why)));
     sections.extend([
         rivals(about),
         root(about),
@@ -117,7 +122,17 @@ fn because(about: &About, why: &Why) -> Section {
         vec![answer, weight_words(fair), figure(fair), figure(alone), figure(last)]
     };
     let total: f64 = pulls.iter().map(|pull| pull.fair).sum();
-    let mut rows: Vec<Vec<String>> = order.into_iter().map(row).collect();
+    let (quiet, loud): (Vec<usize>, Vec<usize>) = order.into_iter().partition(|&at| {
+        let Pull { alone, last, fair, .. } = pulls[at];
+        alone.abs() < 0.5 && last.abs() < 0.5 && fair.abs() < 0.5
+    });
+    let mut rows: Vec<Vec<String>> = loud.into_iter().map(row).collect();
+    if !quiet.is_empty() {
+        let sum: f64 = quiet.iter().map(|&at| pulls[at].fair).sum();
+        let numbers: Vec<String> = quiet.iter().map(|at| (at + 1).to_string()).collect();
+        let answer = format!("answer {}", listed(&numbers));
+        rows.push(vec![answer, "says little".to_owned(), figure(sum), String::new(), String::new()]);
+    }
     rows.push(vec![
         "all answers together".to_owned(),
         weight_words(total),

@@ -2,13 +2,18 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::{Block, Page, Section, Table, tame};
+use super::{Block, Page, Section, Table};
 use crate::report::picture::Picture;
 
 const STYLE: &str = include_str!("page.css");
 
 /// Nothing may be loaded or run, whatever a file smuggled in.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+
+/// Text made harmless, its figures kept on one line with their per cent sign.
+fn tame(text: &str) -> String {
+    super::tame(text).replace(" %", "\u{a0}%")
+}
 
 /// Writes the page.
 pub fn render(page: &Page) -> String {

@@ -88,19 +88,19 @@ impl Chain {
                 desc id=(desc) { (crate::report::plain(&self.in_words().join(" "))) }
                 defs {
                     marker id=(head) viewBox="0 0 10 10" refX="9" refY="5" markerWidth="7" markerHeight="7" orient="auto" {
-                        path.head d="M0 0 L10 5 L0 10 z";
+                        path.head d="M0 0 L10 5 L0 10 z" {}
                     }
                 }
                 @for (at, link) in self.links.iter().enumerate() {
                     @let top = 2.0 + at as f64 * (BOX + GAP);
                     @let lines = rows(&link.name, 38, 2);
                     @if at > 0 {
-                        line.arrow x1="110" x2="110" y1=(top - GAP + 2.0) y2=(top - 3.0) marker-end=(format!("url(#{head})"));
+                        line.arrow x1="110" x2="110" y1=(top - GAP + 2.0) y2=(top - 3.0) marker-end=(format!("url(#{head})")) {}
                         @if let Some(share) = link.share.filter(|_| self.figures) {
                             text.share x="122" y=(top - 8.0) { "brought on, " (per_cent(share)) }
                         }
                     }
-                    rect class=(format!("link {}", link.kind.class())) x="2" y=(top) width=(WIDE - 4.0) height=(BOX) rx="8";
+                    rect class=(format!("link {}", link.kind.class())) x="2" y=(top) width=(WIDE - 4.0) height=(BOX) rx="8" {}
                     text.kind x="14" y=(top + BOX / 2.0 + 5.0) { (link.kind.word()) }
                     @for (row, line) in lines.iter().enumerate() {
                         @let middle = top + BOX / 2.0 + 5.0;

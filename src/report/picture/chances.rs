@@ -51,7 +51,7 @@ impl Chances {
                     (all.iter().map(|&chance| per_cent(chance)).collect::<Vec<_>>().join(", ")) "."
                 }
                 @for (mark, label) in [(0.0, "0 %"), (0.5, "50 %"), (1.0, "100 %")] {
-                    line.grid x1=(LEFT) x2=(WIDE) y1=(TOP + TALL - height(mark)) y2=(TOP + TALL - height(mark));
+                    line.grid x1=(LEFT) x2=(WIDE) y1=(TOP + TALL - height(mark)) y2=(TOP + TALL - height(mark)) {}
                     text.scale x=(LEFT - 6.0) y=(TOP + TALL - height(mark) + 4.0) text-anchor="end" { (label) }
                 }
                 @for (at, &chance) in all.iter().enumerate() {
@@ -60,11 +60,11 @@ impl Chances {
                     @let wide = (step * 0.64).min(40.0);
                     rect.now x=(format!("{x:.1}")) width=(format!("{wide:.1}"))
                         y=(format!("{:.1}", TOP + TALL - height(chance)))
-                        height=(format!("{:.1}", height(chance).max(1.0)));
+                        height=(format!("{:.1}", height(chance).max(1.0))) {}
                     @if at > 0 {
                         line.before x1=(format!("{:.1}", x - 3.0)) x2=(format!("{:.1}", x + wide + 3.0))
                             y1=(format!("{:.1}", TOP + TALL - height(before)))
-                            y2=(format!("{:.1}", TOP + TALL - height(before)));
+                            y2=(format!("{:.1}", TOP + TALL - height(before))) {}
                     }
                     text.scale x=(format!("{:.1}", x + wide / 2.0)) y=(TOP + TALL + 17.0) text-anchor="middle" {
                         @if at == 0 { "start" } @else { (at) }

@@ -95,15 +95,7 @@ impl Circuit {
         self.marks
             .iter()
             .enumerate()
-            .map(|(at, mark)| {
-                format!(
-                    "{}  {}: {} (place: {})",
-                    at + 1,
-                    mark.name,
-                    mark.chance_words,
-                    mark.place.replace('-', " ")
-                )
-            })
+            .map(|(at, mark)| format!("{} {}: {}", at + 1, mark.name, mark.chance_words))
             .collect()
     }
 
@@ -137,7 +129,7 @@ impl Circuit {
                     @if self.marks.is_empty() { "No suspect is marked." } @else {
                         "Marked: "
                         @for (at, mark) in self.marks.iter().enumerate() {
-                            (at + 1) " " (shortened(&mark.name, 40)) ", " (mark.chance_words) "; "
+                            (at + 1) " " (shortened(&mark.name, 40)) ", " (mark.chance_words) " {} "
                         }
                     }
                 }
@@ -166,50 +158,50 @@ impl Circuit {
                 ("heater-hoses", "hose thin", "M530 204 L470 204"),
             ] {
                 @if self.has(place) || matches!(place, "upper-hose" | "lower-hose") {
-                    path class=(class) d=(path);
-                    @if let Some(chance) = self.shade(place) { path class=(format!("{class} lit")) d=(path) style=(opacity(chance)); }
+                    path class=(class) d=(path) {}
+                    @if let Some(chance) = self.shade(place) { path class=(format!("{class} lit")) d=(path) style=(opacity(chance)) {} }
                 }
             }
-            @for path in ["M206 100 l-12 2 l9 8", "M226 345 l12 -3 l-9 -8"] { path.flow d=(path); }
+            @for path in ["M206 100 l-12 2 l9 8", "M226 345 l12 -3 l-9 -8"] { path.flow d=(path) {} }
         }
     }
 
     fn front(&self) -> Markup {
         let spins = matches!(self.fan.as_deref(), Some("viscous" | "fixed"));
         html! {
-            rect.body x="72" y="112" width="56" height="204" rx="4";
-            @for at in 1..7 { line.fin x1=(72 + 8 * at) x2=(72 + 8 * at) y1="130" y2="298"; }
-            line.edge x1="72" x2="128" y1="128" y2="128";
-            line.edge x1="72" x2="128" y1="300" y2="300";
+            rect.body x="72" y="112" width="56" height="204" rx="4" {}
+            @for at in 1..7 { line.fin x1=(72 + 8 * at) x2=(72 + 8 * at) y1="130" y2="298" {} }
+            line.edge x1="72" x2="128" y1="128" y2="128" {}
+            line.edge x1="72" x2="128" y1="300" y2="300" {}
             (self.lit("radiator", "M76 112 h48 q4 0 4 4 v196 q0 4 -4 4 h-48 q-4 0 -4 -4 v-196 q0 -4 4 -4 z"))
             @if self.has("fan") {
-                path.shroud d="M130 128 L166 146 M130 300 L166 282";
-                @if spins { line.shaft x1="176" x2="262" y1="214" y2="214"; }
-                ellipse.body cx="176" cy="180" rx="8" ry="34";
-                ellipse.body cx="176" cy="248" rx="8" ry="34";
+                path.shroud d="M130 128 L166 146 M130 300 L166 282" {}
+                @if spins { line.shaft x1="176" x2="262" y1="214" y2="214" {} }
+                ellipse.body cx="176" cy="180" rx="8" ry="34" {}
+                ellipse.body cx="176" cy="248" rx="8" ry="34" {}
                 @match self.fan.as_deref() {
-                    Some("viscous") => { rect.body x="170" y="198" width="20" height="32" rx="4"; line.edge x1="180" x2="180" y1="198" y2="230"; }
-                    Some("electric") => { rect.body x="172" y="200" width="34" height="28" rx="6"; path.wire d="M206 214 q 10 -2 10 -18 v-24"; }
-                    _ => { circle.body cx="176" cy="214" r="9"; }
+                    Some("viscous") => { rect.body x="170" y="198" width="20" height="32" rx="4" {} line.edge x1="180" x2="180" y1="198" y2="230" {} }
+                    Some("electric") => { rect.body x="172" y="200" width="34" height="28" rx="6" {} path.wire d="M206 214 q 10 -2 10 -18 v-24" {} }
+                    _ => { circle.body cx="176" cy="214" r="9" {} }
                 }
-                @if self.second_fan { ellipse.body cx="60" cy="214" rx="6" ry="44"; circle.body cx="60" cy="214" r="7"; }
+                @if self.second_fan { ellipse.body cx="60" cy="214" rx="6" ry="44" {} circle.body cx="60" cy="214" r="7" {} }
                 (self.lit("fan", "M176 146 a8 34 0 0 1 0 68 a8 34 0 0 1 0 68 a8 34 0 0 1 0 -68 a8 34 0 0 1 0 -68 z"))
             }
             @match self.reservoir.as_deref() {
                 Some("pressurised") => {
-                    path.pipe d="M112 112 C 112 70, 130 56, 152 52";
+                    path.pipe d="M112 112 C 112 70, 130 56, 152 52" {}
                     (self.bottle())
-                    rect.body x="168" y="14" width="28" height="12" rx="3";
+                    rect.body x="168" y="14" width="28" height="12" rx="3" {}
                     (self.lit("cap", "M168 14 h28 v12 h-28 z"))
                 }
                 Some("none") => {
-                    rect.body x="88" y="98" width="26" height="14" rx="3";
-                    path.pipe d="M88 106 H52 V344";
+                    rect.body x="88" y="98" width="26" height="14" rx="3" {}
+                    path.pipe d="M88 106 H52 V344" {}
                     (self.lit("cap", "M88 98 h26 v14 h-26 z"))
                 }
                 _ => {
-                    @if self.has("bottle") { path.pipe d="M114 106 C 136 100, 130 56, 152 56"; (self.bottle()) }
-                    rect.body x="88" y="98" width="26" height="14" rx="3";
+                    @if self.has("bottle") { path.pipe d="M114 106 C 136 100, 130 56, 152 56" {} (self.bottle()) }
+                    rect.body x="88" y="98" width="26" height="14" rx="3" {}
                     (self.lit("cap", "M88 98 h26 v14 h-26 z"))
                 }
             }
@@ -219,8 +211,8 @@ impl Circuit {
     fn bottle(&self) -> Markup {
         let path = "M152 30 q0 -4 4 -4 h52 q4 0 4 4 v34 q0 4 -4 4 h-52 q-4 0 -4 -4 z";
         html! {
-            path.body d=(path);
-            path.fin d="M156 50 h52";
+            path.body d=(path) {}
+            path.fin d="M156 50 h52" {}
             (self.lit("bottle", path))
         }
     }
@@ -229,33 +221,33 @@ impl Circuit {
         let block = "M308 120 h154 q8 0 8 8 v192 q0 8 -8 8 h-154 q-8 0 -8 -8 v-192 q0 -8 8 -8 z";
         let belt_turns_pump = matches!(self.drive.as_deref(), Some("belt") | None);
         html! {
-            path.body d=(block);
-            line.edge x1="300" x2="470" y1="172" y2="172";
-            @for at in 0..3 { path.fin d=(format!("M{} 172 v70 h34 v-70", 322 + 48 * at)); }
+            path.body d=(block) {}
+            line.edge x1="300" x2="470" y1="172" y2="172" {}
+            @for at in 0..3 { path.fin d=(format!("M{} 172 v70 h34 v-70", 322 + 48 * at)) {} }
             (self.lit("engine", block))
-            path.body d="M304 120 v-14 q0 -10 10 -10 h18 q10 0 10 10 v14 z";
+            path.body d="M304 120 v-14 q0 -10 10 -10 h18 q10 0 10 10 v14 z" {}
             (self.lit("thermostat", "M304 120 v-14 q0 -10 10 -10 h18 q10 0 10 10 v14 z"))
             @if self.has("coolant") {
-                path.drop d="M352 268 q16 20 0 34 q-16 -14 0 -34 z";
+                path.drop d="M352 268 q16 20 0 34 q-16 -14 0 -34 z" {}
                 (self.lit("coolant", "M352 264 q20 24 0 42 q-20 -18 0 -42 z"))
             }
             @if self.has("belt") {
-                line.shaft x1="252" x2="300" y1="300" y2="300";
-                rect.body x="238" y="282" width="14" height="36" rx="3";
+                line.shaft x1="252" x2="300" y1="300" y2="300" {}
+                rect.body x="238" y="282" width="14" height="36" rx="3" {}
                 @if belt_turns_pump {
-                    line.shaft x1="252" x2="262" y1="214" y2="214";
-                    rect.body x="238" y="194" width="14" height="40" rx="3";
-                    path.belt d="M242 198 V314 M248 198 V314";
+                    line.shaft x1="252" x2="262" y1="214" y2="214" {}
+                    rect.body x="238" y="194" width="14" height="40" rx="3" {}
+                    path.belt d="M242 198 V314 M248 198 V314" {}
                     (self.lit("belt", "M238 194 h14 v124 h-14 z"))
                 } @else {
-                    rect.body x="238" y="140" width="14" height="26" rx="3";
-                    path.belt d="M242 144 V314 M248 144 V314";
+                    rect.body x="238" y="140" width="14" height="26" rx="3" {}
+                    path.belt d="M242 144 V314 M248 144 V314" {}
                     (self.lit("belt", "M238 140 h14 v178 h-14 z"))
                 }
             }
-            circle.body cx="282" cy="214" r="25";
-            path.fin d="M282 214 q12 -8 10 -20 M282 214 q-8 -12 -20 -10 M282 214 q-12 8 -10 20 M282 214 q8 12 20 10";
-            @if self.drive.as_deref() == Some("electric") { path.wire d="M282 239 q0 18 -18 18"; }
+            circle.body cx="282" cy="214" r="25" {}
+            path.fin d="M282 214 q12 -8 10 -20 M282 214 q-8 -12 -20 -10 M282 214 q-12 8 -10 20 M282 214 q8 12 20 10" {}
+            @if self.drive.as_deref() == Some("electric") { path.wire d="M282 239 q0 18 -18 18" {} }
             (self.lit("pump", "M257 214 a25 25 0 1 1 50 0 a25 25 0 1 1 -50 0 z"))
         }
     }
@@ -263,18 +255,18 @@ impl Circuit {
     fn cab(&self) -> Markup {
         html! {
             @if self.has("heater") {
-                rect.body x="530" y="146" width="54" height="70" rx="6";
-                path.fin d="M538 158 h38 v12 h-38 v12 h38 v12 h-38 v10 h38";
+                rect.body x="530" y="146" width="54" height="70" rx="6" {}
+                path.fin d="M538 158 h38 v12 h-38 v12 h38 v12 h-38 v10 h38" {}
                 (self.lit("heater", "M536 146 h42 q6 0 6 6 v58 q0 6 -6 6 h-42 q-6 0 -6 -6 v-58 q0 -6 6 -6 z"))
             }
             @if self.has("sensor") {
-                @if self.has("gauge") { path.wire d="M398 96 C 398 60, 410 50, 426 48"; }
-                path.body d="M390 120 v-14 h4 v-10 h8 v10 h4 v14 z";
+                @if self.has("gauge") { path.wire d="M398 96 C 398 60, 410 50, 426 48" {} }
+                path.body d="M390 120 v-14 h4 v-10 h8 v10 h4 v14 z" {}
                 (self.lit("sensor", "M388 120 v-16 h4 v-10 h12 v10 h4 v16 z"))
             }
             @if self.has("gauge") {
-                circle.body cx="452" cy="48" r="26";
-                path.edge d="M434 58 a20 20 0 0 1 36 0 M452 54 L464 36";
+                circle.body cx="452" cy="48" r="26" {}
+                path.edge d="M434 58 a20 20 0 0 1 36 0 M452 54 L464 36" {}
                 (self.lit("gauge", "M426 48 a26 26 0 1 1 52 0 a26 26 0 1 1 -52 0 z"))
             }
         }
@@ -308,7 +300,7 @@ impl Circuit {
                 @if let Some((_, x, y)) = self.place_of(mark) {
                     @let y = y + 34.0 * beside as f64;
                     g.number {
-                        circle cx=(x) cy=(y) r="15";
+                        circle cx=(x) cy=(y) r="15" {}
                         text x=(x) y=(y + 6.5) text-anchor="middle" { (at + 1) }
                     }
                 }
@@ -325,7 +317,7 @@ impl Circuit {
     }
 
     fn lit(&self, place: &str, path: &str) -> Markup {
-        html! { @if let Some(chance) = self.shade(place) { path.lit d=(path) style=(opacity(chance)); } }
+        html! { @if let Some(chance) = self.shade(place) { path.lit d=(path) style=(opacity(chance)) {} } }
     }
 }
 
