@@ -378,21 +378,14 @@ fn a_narrow_low_terminal_pages_long_checks_cautions_first() {
     let home = Home::new();
     home.keep("job", &case(&[("grinding", "yes")]));
     let mut sitting = home.sit(40, 16, &["interview", "--case", "job"]);
-    sitting.see("-- more");
-    sitting.press(" ");
-    sitting.see("other questions");
+    sitting.turn_pages();
     sitting.press("o");
     sitting.see("Ask which?");
     sitting.press("rock the\r");
     let first = sitting.see_all(&["Check: rock the pulley", "-- more"]);
     assert!(!first.contains("> 1"), "no answer can be given before the cautions were seen:\n{first}");
-    for _ in 0..4 {
-        sitting.press(" ");
-        if sitting.see_any(&["> 1", "-- more"]).contains("> 1") {
-            break;
-        }
-    }
-    sitting.see_all(&["> 1", "it moves or clicks"]);
+    let last = sitting.turn_pages();
+    assert!(last.contains("it moves or clicks"), "{last}");
     sitting.kill();
 }
 
@@ -407,5 +400,17 @@ impl Sitting {
                 Err(_) => assert!(start.elapsed() < PATIENCE, "never saw {texts:?} on\n{}", self.screen()),
             }
         }
+    }
+
+    /// Turns pages until the menu is there.
+    fn turn_pages(&mut self) -> String {
+        for _ in 0..8 {
+            let screen = self.see_any(&["> 1", "-- more"]);
+            if screen.contains("> 1") {
+                return screen;
+            }
+            self.press(" ");
+        }
+        panic!("no menu after eight pages:\n{}", self.screen());
     }
 }

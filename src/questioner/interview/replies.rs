@@ -5,7 +5,7 @@ use super::danger::dangers;
 use super::machine::{Interrupt, Interview, InterviewError, Place};
 use super::outlook;
 use super::steps::{Clash, Reply, Settle, Step};
-use crate::case::{Answer, gather, interpret};
+use crate::case::{Answer, Case, gather, interpret};
 use crate::graph;
 use crate::inference::InferenceError;
 use crate::questioner::cost::Outlay;
@@ -169,6 +169,22 @@ impl Interview<'_> {
             _ => return Err(InterviewError::Unfit),
         }
         Ok(())
+    }
+
+    /// The case as it will be once `reply` is taken, if that is an answer this question understands: so that it
+    /// can be kept before anything is worked out from it.
+    pub fn will_be(&self, reply: &Reply, when: Option<&str>) -> Option<Case> {
+        let Step::Question(card) = self.step() else { return None };
+        let ask = &card.weighed.question.ask;
+        let answer = match reply {
+            Reply::Answer(word) => Answer::said(ask, word),
+            Reply::Reading(text) => Answer::read(ask, text.trim()),
+            _ => return None,
+        };
+        interpret(self.book, &answer).ok()?;
+        let mut case = self.case.clone();
+        case.put(Answer { when: when.map(str::to_owned), ..answer });
+        Some(case)
     }
 
     fn answer(&mut self, answer: Answer, when: Option<&str>) -> Result<(), InterviewError> {
