@@ -246,9 +246,11 @@ fn write_as_another(folder: &std::path::Path) {
 
 #[test]
 fn two_terminals_on_one_case_are_noticed_and_put_together() {
-    let sitting =
-        sit(case(&[("grinding", "yes")]), vec![Meanwhile(write_as_another), Press('d'), Press('1')]);
-    assert!(sitting.screens[1].contains("Two at one case"), "{}", sitting.screens[1]);
+    let sitting = sit(
+        case(&[("grinding", "yes")]),
+        vec![Press('o'), Pick("look at the level"), Meanwhile(write_as_another), Press('d'), Press('1')],
+    );
+    assert!(sitting.screens[3].contains("Two at one case"), "{}", sitting.screens[3]);
     let case = sitting.case();
     assert!(case.answer_to("weeping").is_some(), "theirs is there");
     assert_eq!(case.answers.len(), 3, "and so is ours");

@@ -83,7 +83,7 @@ impl Row {
 /// Chance, bar, name, change in points, urgency: in columns, the last only where there is room.
 fn draw<S: Style>(rows: &[Row], lines: &mut Lines<S>) {
     let narrow = lines.width < NARROW;
-    let (bar_width, gap, chance_width) = if narrow { (6, " ", 6) } else { (12, "  ", 11) };
+    let (bar_width, gap, chance_width) = if narrow { (6, " ", 7) } else { (12, "  ", 11) };
     let urgency_width = if narrow { 0 } else { 12 + gap.len() };
     let fixed = chance_width + bar_width + gap.len() * 3 + 4 + urgency_width;
     let room = lines.width.saturating_sub(fixed).max(8);
@@ -97,7 +97,9 @@ fn draw<S: Style>(rows: &[Row], lines: &mut Lines<S>) {
             Some(urgency) => lines.style.faint(urgency_words(urgency)),
             None => String::new(),
         };
-        let lead = format!("{:>chance_width$}{gap}{}", per_cent(row.chance), bar(row.chance, bar_width));
+        let chance = per_cent(row.chance);
+        let chance = if narrow { chance.replace("over ", ">").replace("under ", "<") } else { chance };
+        let lead = format!("{chance:>chance_width$}{gap}{}", bar(row.chance, bar_width));
         let line = format!("{lead}{gap}{name}{pad}{gap}{:<4}{gap}{urgency}", row.change);
         lines.push(line.trim_end().to_owned());
     }
