@@ -25,6 +25,10 @@ const DENIALS: [&str; 5] = ["no", "not", "never", "without", "nor"];
 /// Share of a phrase's weight that must be heard.
 const ENOUGH: f64 = 0.7;
 
+/// Words of one symptom's phrases that stand together count as said when one of them belongs to at most this many
+/// symptoms: "overheats in traffic" is heard although the book has "hot in traffic" and "overheats in town".
+const RARE: usize = 2;
+
 /// How many matches are worth showing.
 const MOST: usize = 8;
 
@@ -75,8 +79,17 @@ pub struct Hearing {
     stemmer: Stemmer,
     symptoms: Vec<String>,
     phrases: Vec<Phrase>,
-    /// Stems of the book with their weight, and one word of the book for each.
-    known: BTreeMap<String, (f64, String)>,
+    /// Stems of the book.
+    known: BTreeMap<String, Stem>,
+}
+
+/// One stem of the book.
+struct Stem {
+    weight: f64,
+    /// A word of the book that has it.
+    word: String,
+    /// The symptoms whose phrases have it.
+    holders: BTreeSet<usize>,
 }
 
 impl Hearing {
@@ -106,7 +119,10 @@ impl Hearing {
         let count = symptoms.len().max(1) as f64;
         let known = holders
             .into_iter()
-            .map(|(stem, (holders, word))| (stem, ((count / holders.len() as f64).ln() + 0.3, word)))
+            .map(|(stem, (holders, word))| {
+                let weight = (count / holders.len() as f64).ln() + 0.3;
+                (stem, Stem { weight, word, holders })
+            })
             .collect();
         Self { stemmer, symptoms, phrases, known }
     }
@@ -127,6 +143,13 @@ impl Hearing {
             });
             if better {
                 best.insert(phrase.symptom, found);
+            }
+        }
+        for (symptom, id) in self.symptoms.iter().enumerate().filter(|(_, id)| allowed(id)) {
+            if let Some(found) = self.mixed(symptom, id, &words, &understood)
+                && best.get(&symptom).is_none_or(|old| found.weight > old.weight)
+            {
+                best.insert(symptom, found);
             }
         }
         let mut found: Vec<Found> = best.into_values().collect();
@@ -169,20 +192,61 @@ impl Hearing {
         let near = self
             .known
             .iter()
-            .filter(|(_, (_, known))| known.chars().next() == word.text.chars().next())
-            .filter_map(|(stem, (_, known))| {
-                let far =
-                    strsim::osa_distance(known, &word.text).min(strsim::osa_distance(stem, &word.stem) + 1);
+            .filter(|(_, known)| known.word.chars().next() == word.text.chars().next())
+            .filter_map(|(stem, Stem { word: known, .. })| {
+                let far = strsim::osa_distance(known, &word.text).min(strsim::osa_distance(stem, &word.stem));
                 (far <= most && known.chars().count() >= 4).then_some((far, stem, known))
             })
             .min_by_key(|(far, stem, _)| (*far, (*stem).clone()));
         near.map_or((word.stem.clone(), None), |(_, stem, known)| (stem.clone(), Some(known.clone())))
     }
 
+    /// Looks for words of different phrases of one symptom that stand together.
+    fn mixed(
+        &self,
+        symptom: usize,
+        id: &str,
+        words: &[Word],
+        understood: &[(String, Option<String>)],
+    ) -> Option<Found> {
+        let mut at = BTreeSet::new();
+        let mut stems: BTreeSet<&str> = BTreeSet::new();
+        let (mut weight, mut rare) = (0.0, false);
+        for (place, (stem, _)) in understood.iter().enumerate() {
+            let Some(known) = self.known.get(stem).filter(|known| known.holders.contains(&symptom)) else {
+                continue;
+            };
+            let near = at.last().is_none_or(|last| place - last <= 3);
+            if !near || DENIALS.contains(&words[place].text.as_str()) || !stems.insert(stem) {
+                continue;
+            }
+            at.insert(place);
+            weight += known.weight;
+            rare |= known.holders.len() <= RARE;
+        }
+        if stems.len() < 2 || !rare {
+            return None;
+        }
+        // Shown beside the phrase it comes nearest to.
+        let shared = |phrase: &Phrase| -> f64 {
+            let heard = phrase.words.iter().filter(|word| stems.contains(word.stem.as_str()));
+            heard.filter_map(|word| self.known.get(&word.stem)).map(|known| known.weight).sum()
+        };
+        let of_symptom =
+            self.phrases.iter().enumerate().filter(|(_, phrase)| self.symptoms[phrase.symptom] == id);
+        let (phrase, _) =
+            of_symptom.max_by(|a, b| shared(a.1).total_cmp(&shared(b.1)).then(b.0.cmp(&a.0)))?;
+        let slips =
+            at.iter().filter_map(|&place| Some((words[place].text.clone(), understood[place].1.clone()?)));
+        let slips = slips.collect();
+        let denied = denied(words, *at.first()?) && !self.phrases[phrase].denies;
+        Some(Found { phrase, at, slips, weight, share: 1.0, denied })
+    }
+
     /// Looks for a phrase in a text.
     fn find(&self, number: usize, words: &[Word], understood: &[(String, Option<String>)]) -> Option<Found> {
         let phrase = &self.phrases[number];
-        let weight_of = |stem: &str| self.known.get(stem).map_or(0.0, |known| known.0);
+        let weight_of = |stem: &str| self.known.get(stem).map_or(0.0, |known| known.weight);
         let whole: f64 = phrase.words.iter().map(|word| weight_of(&word.stem)).sum();
         let (mut at, mut slips, mut weight) = (BTreeSet::new(), Vec::new(), 0.0);
         for word in &phrase.words {
@@ -203,10 +267,14 @@ impl Hearing {
         if !near || share < ENOUGH {
             return None;
         }
-        let before = &words[first.saturating_sub(2)..first];
-        let denied = !phrase.denies && before.iter().any(|word| DENIALS.contains(&word.text.as_str()));
+        let denied = !phrase.denies && denied(words, first);
         Some(Found { phrase: number, at, slips, weight, share, denied })
     }
+}
+
+/// Whether one of the two words before a place turns it round.
+fn denied(words: &[Word], first: usize) -> bool {
+    words[first.saturating_sub(2)..first].iter().any(|word| DENIALS.contains(&word.text.as_str()))
 }
 
 /// Words without meaning of their own; denials have one.

@@ -70,20 +70,26 @@ impl<A: Asker, S: Style> Drive<'_, '_, A, S> {
         }
     }
 
-    /// Hands a reply to the interview and keeps the case.
+    /// Keeps the answer, then hands it to the interview: however long that works, the answer is safe.
     fn take(&mut self, reply: Reply) -> Result<Option<Ended>, CliError> {
-        let when = (self.clock)().strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
+        let now = (self.clock)();
+        let when = now.strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
+        let early = match self.interview.will_be(&reply, Some(&when)) {
+            Some(case) => Some(self.keeper.keep(&case, now).map_err(CliError::misuse)?),
+            None => None,
+        };
         match self.interview.reply(reply, Some(&when)) {
             Ok(()) => {}
             Err(error @ (InterviewError::Said(_) | InterviewError::Typed(_) | InterviewError::Unfit)) => {
                 self.note = Some(error.to_string());
                 return Ok(None);
             }
-            Err(error) => {
-                // What was answered is kept even when nothing can be worked out from it.
-                let _ = self.keeper.keep(self.interview.case(), (self.clock)());
-                return Err(CliError::misuse(error));
-            }
+            Err(error) => return Err(CliError::misuse(error)),
+        }
+        if let Some(Kept::Clash { said }) = early
+            && let Some(ended) = self.put_together(&said)?
+        {
+            return Ok(Some(ended));
         }
         self.keep()
     }
@@ -91,24 +97,31 @@ impl<A: Asker, S: Style> Drive<'_, '_, A, S> {
     /// Keeps the case; if somebody else wrote to it too, asks what to do.
     pub fn keep(&mut self) -> Result<Option<Ended>, CliError> {
         loop {
-            match self.keeper.keep(self.interview.case(), (self.clock)()) {
-                Ok(Kept::Safe) => return Ok(None),
-                Ok(Kept::Clash { said, .. }) => match self.ask_clash(&said) {
-                    Ok(Some(0)) => {
-                        let ours = self.interview.case().clone();
-                        let (both, differed) = self.keeper.put_together(&ours).map_err(CliError::misuse)?;
-                        self.note = Some(together(self.book, &differed));
-                        self.interview.replace_case(both).map_err(CliError::misuse)?;
-                    }
-                    Ok(Some(1)) => {
-                        let theirs = self.keeper.take_theirs().map_err(CliError::misuse)?;
-                        self.interview.replace_case(theirs).map_err(CliError::misuse)?;
-                    }
-                    Ok(_) | Err(Gone::Left) => return Ok(Some(Ended::Left)),
-                    Err(Gone::Broken(error)) => return Err(CliError::misuse(error)),
-                },
-                Err(error) => return Err(CliError::misuse(error)),
+            let kept = self.keeper.keep(self.interview.case(), (self.clock)()).map_err(CliError::misuse)?;
+            let Kept::Clash { said } = kept else { return Ok(None) };
+            if let Some(ended) = self.put_together(&said)? {
+                return Ok(Some(ended));
             }
+        }
+    }
+
+    /// Asks what to do about a case that somebody else wrote to, and does it.
+    fn put_together(&mut self, said: &str) -> Result<Option<Ended>, CliError> {
+        match self.ask_clash(said) {
+            Ok(Some(0)) => {
+                let ours = self.interview.case().clone();
+                let (both, differed) = self.keeper.put_together(&ours).map_err(CliError::misuse)?;
+                self.note = Some(together(self.book, &differed));
+                self.interview.replace_case(both).map_err(CliError::misuse)?;
+                Ok(None)
+            }
+            Ok(Some(1)) => {
+                let theirs = self.keeper.take_theirs().map_err(CliError::misuse)?;
+                self.interview.replace_case(theirs).map_err(CliError::misuse)?;
+                Ok(None)
+            }
+            Ok(_) | Err(Gone::Left) => Ok(Some(Ended::Left)),
+            Err(Gone::Broken(error)) => Err(CliError::misuse(error)),
         }
     }
 

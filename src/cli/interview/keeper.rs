@@ -25,8 +25,6 @@ pub enum Kept {
     Safe,
     /// Somebody else wrote to it meanwhile; ours is in a file beside it.
     Clash {
-        /// What the case file now holds.
-        theirs: Box<Case>,
         /// The sentence that says so, with both files.
         said: String,
     },
@@ -63,10 +61,7 @@ impl Keeper {
                 self.kept = Some(case.clone());
                 Ok(Kept::Safe)
             }
-            Err(error @ StoreError::ChangedMeanwhile { .. }) => {
-                let (theirs, _) = store::read(file.path())?;
-                Ok(Kept::Clash { theirs: Box::new(theirs), said: error.to_string() })
-            }
+            Err(error @ StoreError::ChangedMeanwhile { .. }) => Ok(Kept::Clash { said: error.to_string() }),
             Err(error) => Err(error),
         }
     }

@@ -177,7 +177,7 @@ impl Asker for Terminal {
         Self::draw(&[], false)?;
         let select = Select::new(title, shortened(lines))
             .with_page_size(page_size())
-            .with_help_message("type to search, arrows, Enter; Esc: back")
+            .with_help_message("type, arrows, Enter; Esc: back")
             .with_render_config(self.render);
         answer(select.raw_prompt()).map(|picked| picked.map(|option| option.index))
     }
@@ -186,7 +186,7 @@ impl Asker for Terminal {
         Self::draw(&[], false)?;
         let select = MultiSelect::new(title, shortened(lines))
             .with_page_size(page_size())
-            .with_help_message("type to search, Space ticks, Enter; Esc: back")
+            .with_help_message("type, Space ticks, Enter")
             .with_render_config(self.render);
         answer(select.raw_prompt())
             .map(|picked| picked.map(|options| options.into_iter().map(|option| option.index).collect()))
@@ -246,7 +246,7 @@ pub fn tick_lines(
         }
     }
     drawn.push(String::new());
-    for line in crate::report::wrapped("1 2 3 or Space: tick   Enter: take these   b: back", width, 0).lines()
+    for line in crate::report::wrapped("1 2 3 or Space: tick · Enter: take these · b: back", width, 0).lines()
     {
         drawn.push(style.faint(line));
     }

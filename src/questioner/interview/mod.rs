@@ -10,6 +10,7 @@ pub mod danger;
 pub mod facts;
 mod machine;
 pub mod outlook;
+mod replies;
 pub mod steps;
 
 pub use machine::{Interview, InterviewError};

@@ -123,13 +123,17 @@ fn check<S: Style>(book: &RuleBook, card: &Card, lines: &mut Lines<S>) {
         lines.marked("!", &format!("Do not do this now, only put its answer right. {why}"), Style::danger);
     }
     let mut cautions: Vec<&str> = Vec::new();
-    for step in &card.moves {
+    for (number, step) in card.moves.iter().enumerate() {
         if let Some(caution) = step.caution.filter(|caution| !cautions.contains(caution)) {
             cautions.push(caution);
             lines.marked("!", caution, Style::danger);
         }
         let wait = if step.wait >= 1.0 { format!(" (about {:.0} min)", step.wait) } else { String::new() };
-        lines.hanging("First: ", &format!("{}{wait}", step.words), Style::notice);
+        lines.hanging(
+            if number == 0 { "First: " } else { "Then:  " },
+            &format!("{}{wait}", step.words),
+            Style::notice,
+        );
     }
     for caution in &check.cautions {
         if let Some(caution) = book.cautions.get(caution) {

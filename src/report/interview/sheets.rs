@@ -58,9 +58,9 @@ pub fn others(book: &RuleBook, others: &[Choice]) -> Vec<String> {
             let name = plain(question_name(book, &question.ask));
             match question.kind {
                 QuestionKind::Check => {
-                    format!("check {:>2.0} min  {name} ({})", question.minutes, engine_words(question.engine))
+                    format!("{:>2.0} min  {name} ({})", question.minutes, engine_words(question.engine))
                 }
-                QuestionKind::Symptom | QuestionKind::History => format!("ask           {name}"),
+                QuestionKind::Symptom | QuestionKind::History => format!("ask     {name}"),
             }
         })
         .collect()
