@@ -79,7 +79,7 @@ impl<'a> Chances<'a> {
         }
     }
 
-    /// Chance that the complaint is still there once the failures `cured` are absent. Exact unless [`Self::exact`]
+    /// Chance that the complaint is still there once the failures, states and history of `cured` are absent. Exact unless [`Self::exact`]
     /// says otherwise; never a sum of chances.
     pub fn stays(&mut self, cured: &BTreeSet<NodeId>) -> Result<f64, InferenceError> {
         if self.complaint.is_empty() {
