@@ -1,6 +1,7 @@
 //! Tests of: plan.
 
 mod choosing;
+mod command;
 mod coolant;
 mod going_on;
 mod layouts;

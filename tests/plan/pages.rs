@@ -1,5 +1,7 @@
 //! The plan as text, Markdown, HTML and JSON.
 
+use std::sync::LazyLock;
+
 use weephole::plan::Plan;
 use weephole::report::{Plain, plan as page};
 use weephole::rulebook::RuleBook;
@@ -7,14 +9,23 @@ use weephole::units::UnitSystem;
 
 use super::{case, pickup_pump, plan_of};
 
-fn pump() -> Plan {
+/// One plan of each kind serves every test here.
+static PUMP: LazyLock<Plan> = LazyLock::new(|| {
     let book = RuleBook::shipped();
     plan_of(&book, &pickup_pump(&book), &[]).unwrap().plan
+});
+
+static NAMED: LazyLock<Plan> = LazyLock::new(|| {
+    let book = RuleBook::shipped();
+    plan_of(&book, &case(&book, "library-van", &[]), &["water-pump", "thermostat"]).unwrap().plan
+});
+
+fn pump() -> Plan {
+    PUMP.clone()
 }
 
 fn replace() -> Plan {
-    let book = RuleBook::shipped();
-    plan_of(&book, &case(&book, "library-van", &[]), &["water-pump", "thermostat"]).unwrap().plan
+    NAMED.clone()
 }
 
 #[test]
