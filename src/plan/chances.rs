@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::explain::comeback::{Repair as Sound, comeback};
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Engine, Evidence, InferenceError, Network, Node, NodeId};
+use crate::inference::{Engine, Evidence, InferenceError, NodeId};
 
 /// A path of causes counts if its weights multiplied come to at least this: what would bring on a complaint one time
 /// in ten. Weaker paths tie everything to everything.
@@ -79,7 +79,7 @@ impl<'a> Chances<'a> {
         }
     }
 
-    /// Chance that the complaint is still there once the failures `cured` are absent. Exact unless [`Self::exact`]
+    /// Chance that the complaint is still there once the failures, states and history of `cured` are absent. Exact unless [`Self::exact`]
     /// says otherwise; never a sum of chances.
     pub fn stays(&mut self, cured: &BTreeSet<NodeId>) -> Result<f64, InferenceError> {
         if self.complaint.is_empty() {
@@ -157,8 +157,8 @@ impl<'a> Chances<'a> {
         Ok(chance)
     }
 
-    /// Chance that these causes, each with its weight, would bring their effect on anew: a fresh effect with those causes
-    /// and no background is added to the network and asked for.
+    /// Chance that these causes, each with its weight, would bring their effect on anew, without background. That it stays
+    /// away is the mean of the product of `1 - w` over the causes that are there: soft evidence on each of them.
     pub fn brought_on(&mut self, causes: &BTreeMap<NodeId, f64>) -> Result<f64, InferenceError> {
         if causes.is_empty() {
             return Ok(0.0);
@@ -167,23 +167,15 @@ impl<'a> Chances<'a> {
         if let Some(&known) = self.brought.get(&key) {
             return Ok(known);
         }
-        let independent = || {
+        let away = causes
+            .iter()
+            .fold(self.evidence.clone(), |away, (&node, weight)| away.likelihood(node, 1.0, 1.0 - weight));
+        let found = self.engine.posterior(self.graph.network(), &away, &[])?;
+        let chance = if self.log_exact && found.method.is_exact() {
+            1.0 - (found.log_evidence - self.log).exp().min(1.0)
+        } else {
+            self.exact = false;
             1.0 - causes.iter().map(|(&node, weight)| 1.0 - weight * self.marginals[node]).product::<f64>()
-        };
-        let mut nodes: Vec<Node> = self.graph.network().nodes().to_vec();
-        nodes.push(Node::noisy_or(0.0, causes.iter().map(|(&node, &weight)| (node, weight)).collect()));
-        let target = nodes.len() - 1;
-        let chance = match Network::new(nodes) {
-            Ok(network) => {
-                let posterior = self.engine.posterior(&network, self.evidence, &[target])?;
-                if posterior.method.is_exact() {
-                    posterior.marginals[0]
-                } else {
-                    self.exact = false;
-                    independent()
-                }
-            }
-            Err(_) => independent(),
         };
         self.brought.insert(key, chance);
         Ok(chance)

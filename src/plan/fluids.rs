@@ -309,7 +309,8 @@ fn wanted(glycol: Glycol, coldest: f64, system: UnitSystem) -> Result<(f64, Stri
         ));
     }
     let least = Mix::for_freezing(glycol, Basis::Concentrate, aim)?.share();
-    let rounded = ((least * 20.0 - 1e-9).ceil() / 20.0).min(STRONGEST);
+    // A tenth of a per cent of strength is below what anyone measures into a bucket.
+    let rounded = ((least * 20.0 - 0.02).ceil() / 20.0).min(STRONGEST);
     if rounded <= WEAKEST {
         return Ok((
             WEAKEST,

@@ -397,7 +397,7 @@ fn because(
 /// What was weighed and left out, with at least a little at stake.
 fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec<LeftOut>, InferenceError> {
     let scene = bill.scene;
-    let mut list = Vec::new();
+    let mut list: Vec<(f64, LeftOut)> = Vec::new();
     for at in (0..bill.repairs.len()).filter(|at| best.set >> at & 1 == 0) {
         let later = bill.later(at, best.set)?;
         if later <= 0.0 {
@@ -420,22 +420,25 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
                 adds,
             )
         };
-        list.push(LeftOut {
-            id: repair.id.clone(),
-            name: part_name(scene.book, &repair.part).to_owned(),
-            action: repair.action.clone(),
-            chance: repair.chance,
-            adds_minutes: less(more.minutes, whole.minutes),
-            adds_money: adds,
-            alone_minutes: repair.alone_minutes,
-            alone_money: repair.alone,
-            loses,
-            because,
-        });
+        list.push((
+            later,
+            LeftOut {
+                id: repair.id.clone(),
+                name: part_name(scene.book, &repair.part).to_owned(),
+                action: repair.action.clone(),
+                chance: repair.chance,
+                adds_minutes: less(more.minutes, whole.minutes),
+                adds_money: adds,
+                alone_minutes: repair.alone_minutes,
+                alone_money: repair.alone,
+                loses,
+                because,
+            },
+        ));
     }
-    list.sort_by(|a, b| a.loses.total_cmp(&b.loses));
+    list.sort_by(|(a, _), (b, _)| b.total_cmp(a));
     list.truncate(MOST_LEFT_OUT);
-    Ok(list)
+    Ok(list.into_iter().map(|(_, left)| left).collect())
 }
 
 /// What may have killed the parts, and what puts an end to it.

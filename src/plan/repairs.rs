@@ -389,8 +389,9 @@ impl CaseBill<'_, '_> {
 
     /// Chance that a failure which no repair of `set` puts right still causes the complaint.
     pub fn still_there(&mut self, set: RepairSet) -> Result<f64, InferenceError> {
-        let cured: BTreeSet<NodeId> = self.of(set).iter().flat_map(|r| r.cures.iter().copied()).collect();
-        self.chances.stays(&cured)
+        let chosen = self.of(set);
+        let right = chosen.iter().flat_map(|r| r.cures.iter().chain(&r.clears)).copied().collect();
+        self.chances.stays(&right)
     }
 
     /// Chance that what `righted` leaves in place ruins the new part of repair `at`.
