@@ -1,0 +1,34 @@
+//! Everything `rules check` finds: what is wrong with a book, and, if nothing is, what is doubtful in it.
+
+use super::cases::SavedCase;
+use super::lints::{codes, lint, silence};
+use crate::rulebook::{Code, Fault, Faults, Inspection, all_codes};
+
+/// All that was found.
+#[derive(Debug, Clone)]
+pub struct Checked {
+    /// What stands, in the order of files and lines.
+    pub faults: Faults,
+    /// How many warnings and notes the book says are meant.
+    pub silenced: usize,
+}
+
+/// Every code there is: of reading, of meaning and of the lints.
+pub fn every_code() -> Vec<&'static Code> {
+    all_codes().into_iter().chain(codes()).collect()
+}
+
+/// Completes an inspection: lints run if the book is sound, `more` faults are added (of known cases replayed), and
+/// what the book silences is taken out.
+pub fn complete(inspection: Inspection, saved: &[SavedCase], more: Vec<Fault>) -> Checked {
+    let Inspection { book, mut faults } = inspection;
+    let mut all = std::mem::take(&mut faults.list);
+    let sound = !all.iter().any(|fault| fault.code.severity == crate::rulebook::Severity::Error);
+    if sound {
+        all.extend(lint(&book, saved));
+    }
+    all.extend(more);
+    let left = silence(&book, all, &every_code());
+    faults.add(left.kept, &book);
+    Checked { faults, silenced: left.silenced }
+}
