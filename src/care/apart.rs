@@ -162,6 +162,13 @@ impl Apart {
             .fold((0, 0.0), |best, next| if next.1 > best.1 { next } else { best })
     }
 
+    /// Of so many vehicles with one failure and so many with the other, how many are given to the wrong one by whoever
+    /// goes by this question and by how common they are.
+    pub fn mistaken_after(&self, question: usize, a: (usize, f64), b: (usize, f64)) -> f64 {
+        let (p, q) = (&self.answers[a.0][question], &self.answers[b.0][question]);
+        p.iter().zip(q).map(|(x, y)| (x * a.1).min(y * b.1)).sum()
+    }
+
     /// Whether both failures can be on one and the same vehicle.
     pub fn can_meet(&self, a: usize, b: usize) -> bool {
         self.fits[a].iter().all(|(fact, options)| {

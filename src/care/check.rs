@@ -2,7 +2,7 @@
 
 use super::cases::SavedCase;
 use super::lints::{codes, lint, silence};
-use crate::rulebook::{Code, Fault, Faults, Inspection, all_codes};
+use crate::rulebook::{Code, Fault, Faults, RuleBook, Severity, all_codes};
 
 /// All that was found.
 #[derive(Debug, Clone)]
@@ -18,17 +18,15 @@ pub fn every_code() -> Vec<&'static Code> {
     all_codes().into_iter().chain(codes()).collect()
 }
 
-/// Completes an inspection: lints run if the book is sound, `more` faults are added (of known cases replayed), and
-/// what the book silences is taken out.
-pub fn complete(inspection: Inspection, saved: &[SavedCase], more: Vec<Fault>) -> Checked {
-    let Inspection { book, mut faults } = inspection;
+/// Completes an inspection of `book`: lints run if the book is sound, `more` faults are added (of known cases
+/// replayed), and what the book silences is taken out.
+pub fn complete(book: &RuleBook, mut faults: Faults, saved: &[SavedCase], more: Vec<Fault>) -> Checked {
     let mut all = std::mem::take(&mut faults.list);
-    let sound = !all.iter().any(|fault| fault.code.severity == crate::rulebook::Severity::Error);
-    if sound {
-        all.extend(lint(&book, saved));
+    if !all.iter().any(|fault| fault.code.severity == Severity::Error) {
+        all.extend(lint(book, saved));
     }
     all.extend(more);
-    let left = silence(&book, all, &every_code());
-    faults.add(left.kept, &book);
+    let left = silence(book, all, &every_code());
+    faults.add(left.kept, book);
     Checked { faults, silenced: left.silenced }
 }

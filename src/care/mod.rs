@@ -13,6 +13,7 @@ pub mod compare;
 pub mod confirm;
 pub mod dialogue;
 pub mod fit;
+pub mod gaps;
 mod insert;
 pub mod journal;
 pub mod lints;

@@ -158,9 +158,13 @@ impl Lint for NoCaution {
         for (name, job) in &book.jobs {
             for (step, entry) in &job.steps {
                 let place = book.within(Kind::Job, name, &["steps", step]);
-                let told: Vec<&String> = entry.cautions.iter().chain(&entry.cautions_on).collect();
-                let lines: Vec<String> = entry.off.iter().chain(&entry.on).cloned().collect();
-                faults.extend(missing(book, step, &place, entry.engine, &lines, &told));
+                let told: Vec<&String> = entry.cautions.iter().chain(&entry.cautions_refit).collect();
+                let lines: Vec<String> = entry.undo.iter().chain(&entry.refit).cloned().collect();
+                // A layout opens the system and takes the belt off once; the step that does it carries the caution.
+                let open = |engine: &EngineState| {
+                    !matches!(engine, EngineState::Drained | EngineState::BeltOff | EngineState::Cold)
+                };
+                faults.extend(missing(book, step, &place, entry.engine.filter(open), &lines, &told));
             }
         }
         faults

@@ -83,7 +83,7 @@ fn proved(ground: &Ground<'_>) -> BTreeMap<String, BTreeSet<String>> {
 }
 
 /// The failures that were really there.
-pub(crate) fn found(case: &Case) -> impl Iterator<Item = &str> {
+pub(in crate::care) fn found(case: &Case) -> impl Iterator<Item = &str> {
     let findings = case.verdict.iter().flat_map(|verdict| &verdict.findings);
     findings.filter(|finding| finding.there).map(|finding| finding.failure.as_str())
 }

@@ -17,6 +17,7 @@ use super::apart::{Apart, apart};
 use super::cases::SavedCase;
 use crate::rulebook::{Code, Fault, RuleBook};
 
+pub(super) use evidence::found;
 pub use silence::{Silenced, silence};
 
 /// What lints look at.
