@@ -256,7 +256,8 @@ impl Merger {
                 continue;
             }
             self.book.take_out(kind, id);
-            let links = self.book.drop_links(id);
+            // A vehicle, case or tool may bear the id of a failure: links are between entries that share ids.
+            let links = if kind.shares_ids() { self.book.drop_links(id) } else { 0 };
             let with = match links {
                 0 => String::new(),
                 1 => ", and the one link to it".to_owned(),

@@ -151,7 +151,6 @@ fn lesson() -> Vec<(&'static str, Reply)> {
         ("What does it cost?", Text("90-320")),
         ("A short id", Usual),
         ("What fails", Text("exhaust gas cooler leaking inside")),
-        ("The book may already have it", Pick(vec!["none of these"])),
         ("What does it do to the cooling system?", Pick(vec!["coolant lost inside the engine"])),
         ("How surely does it bring on", Pick(vec!["mostly"])),
         ("Which signs does it show by itself?", Pick(vec!["white exhaust"])),
@@ -285,6 +284,24 @@ fn failures_that_share_name_or_signs_are_alike() {
     assert!(alike(&book, &neither).is_empty());
 }
 
+#[test]
+fn a_second_sign_joins_the_change_that_stands_there() {
+    let home = tempfile::tempdir().unwrap();
+    let own = home.path().join("own.yaml");
+    let mine = "change:\n  cap-spring-weak:   # ours\n    shows:\n      hiss-after-stop: sometimes   # often heard\n    source: ours\n";
+    fs::write(&own, mine).unwrap();
+    let more = "change:\n  cap-spring-weak:\n    shows:\n      boiling-over: half\n    source: theirs\n";
+    let edits = Addition::from_file("more.yaml", more.as_bytes()).unwrap().edits(home.path()).unwrap();
+    assert_eq!(edits.len(), 1);
+    assert_eq!(edits[0].path, own);
+    let after = edits[0].after.clone().unwrap();
+    assert_eq!(after, mine.replace("# often heard\n", "# often heard\n      boiling-over: half\n"));
+    // The same sign again cannot join: it goes into a file of its own, for the book to judge.
+    let again = more.replace("boiling-over: half", "hiss-after-stop: half");
+    let edits = Addition::from_file("more.yaml", again.as_bytes()).unwrap().edits(home.path()).unwrap();
+    assert_eq!(edits[0].path, home.path().join("own-2.yaml"));
+}
+
 /// A folder that takes every known case out, so that a run of the program replays none.
 fn without_cases(home: &Path) -> PathBuf {
     let folder = home.join("no-cases");
@@ -400,5 +417,6 @@ fn a_full_disk_is_told_and_leaves_the_rules_as_they_were() {
         .output()
         .unwrap();
     assert_eq!(run.status.code(), Some(2), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains("File too large"), "{}", text(&run.stderr));
     assert_eq!(fs::read_to_string(&own).unwrap(), "# mine\n");
 }
