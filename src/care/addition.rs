@@ -8,8 +8,9 @@ use serde_json::{Map, Value};
 use super::insert::insert;
 use super::journal::{Edit, JournalError, present};
 use super::yaml_text::block;
+use crate::rulebook::edit::RuleText;
 use crate::rulebook::entries::{BookFile, Entries, KnownCase};
-use crate::rulebook::{Faults, RuleBook, documents};
+use crate::rulebook::{Faults, Route, RuleBook, documents};
 
 /// The file of the user's rule folder that additions go into.
 const OWN_FILE: &str = "own.yaml";
@@ -110,7 +111,7 @@ impl Addition {
         let before = present(&path)?;
         let after = match &before {
             None => Some(format!("{HEAD}\n{}", self.text)),
-            Some(text) => insert(text, &self.text),
+            Some(text) => insert(text, &self.text).or_else(|| graft(text, &self.text)),
         };
         if let Some(after) = after {
             return Ok(Edit { path, before, after: Some(after) });
@@ -118,6 +119,45 @@ impl Addition {
         let path = free(own, "own")?;
         Ok(Edit { path, before: None, after: Some(format!("{HEAD}\n{}", self.text)) })
     }
+}
+
+/// Puts into entries that stand in `text` already what `addition` says about them beyond that: a further sign under
+/// `change`. `None` if anything stands there already.
+fn graft(text: &str, addition: &str) -> Option<String> {
+    let mut file = RuleText::new(text).ok()?;
+    let more = RuleText::new(addition).ok()?;
+    for (section, entries) in more.value().as_object()? {
+        for (id, entry) in entries.as_object()? {
+            let place = Route::of(&[section, id]);
+            if file.get(&place).is_none() {
+                file.add(&Route::of(&[section]), id, entry).ok()?;
+            } else if section == "change" {
+                graft_change(&mut file, &place, entry.as_object()?)?;
+            } else {
+                return None;
+            }
+        }
+    }
+    Some(file.text().to_owned())
+}
+
+fn graft_change(file: &mut RuleText, place: &Route, change: &Map<String, Value>) -> Option<()> {
+    for (key, value) in change {
+        let inner = place.then(key);
+        match (file.get(&inner), value) {
+            (None, value) => file.add(place, key, value).ok()?,
+            (Some(there), value) if there == value => {}
+            (Some(Value::Object(_)), Value::Object(links)) => {
+                for (other, weight) in links {
+                    file.add(&inner, other, weight).ok()?;
+                }
+            }
+            // Why it was changed is said for the first time only: the entry's remark tells the rest.
+            (Some(Value::String(_)), Value::String(_)) if key == "source" => {}
+            _ => return None,
+        }
+    }
+    Some(())
 }
 
 /// A file name in `folder` that is not taken: `stem.yaml`, `stem-2.yaml`, ...

@@ -5,14 +5,18 @@
 
 pub mod addition;
 pub mod alike;
+pub mod apart;
 pub mod asker;
 pub mod cases;
+pub mod check;
 pub mod compare;
 pub mod confirm;
 pub mod dialogue;
 pub mod fit;
+pub mod gaps;
 mod insert;
 pub mod journal;
+pub mod lints;
 pub mod start;
 mod yaml_text;
 

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use super::entries::{
-    BookHead, Caution, ChanceWord, Check, Entries, Failure, History, Job, KnownCase, Part, State, Symptom,
-    Tool, Vehicle, VehicleFact, WeightSpec, WordRange,
+    BookHead, Caution, ChanceWord, Check, Entries, Failure, History, Job, KnownCase, Part, Silence, State,
+    Symptom, Tool, Vehicle, VehicleFact, WeightSpec, WordRange,
 };
 use super::render::file_name;
 use super::statements::StatementKey;
@@ -154,6 +154,8 @@ pub struct RuleBook {
     pub cases: Entries<KnownCase>,
     /// Engine layouts by id: the access steps of the plan.
     pub jobs: Entries<Job>,
+    /// Faults that are known and meant, with where that is said.
+    pub silences: Vec<(Silence, Place)>,
     /// What the folders laid over the book changed, one sentence each.
     pub laid_over: Vec<String>,
     /// The layers, lowest first.

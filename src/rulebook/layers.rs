@@ -50,6 +50,7 @@ pub(super) fn merge(
         vehicles: Entries::new(),
         cases: Entries::new(),
         jobs: Entries::new(),
+        silences: Vec::new(),
         laid_over: Vec::new(),
         layers,
         sources,
@@ -128,6 +129,10 @@ impl Merger {
         self.lay(source, Kind::History, file.history, |b| &mut b.history);
         self.lay(source, Kind::Symptom, file.symptoms, |b| &mut b.symptoms);
         self.lay(source, Kind::Check, file.checks, |b| &mut b.checks);
+        for (number, silence) in file.silence.into_iter().enumerate() {
+            let place = Place { source, route: Route::of(&["silence", &number.to_string()]) };
+            self.book.silences.push((silence, place));
+        }
         Patch { remove: file.remove, change: file.change }
     }
 
@@ -251,7 +256,8 @@ impl Merger {
                 continue;
             }
             self.book.take_out(kind, id);
-            let links = self.book.drop_links(id);
+            // A vehicle, case or tool may bear the id of a failure: links are between entries that share ids.
+            let links = if kind.shares_ids() { self.book.drop_links(id) } else { 0 };
             let with = match links {
                 0 => String::new(),
                 1 => ", and the one link to it".to_owned(),

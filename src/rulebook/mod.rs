@@ -33,6 +33,7 @@ mod yaml;
 
 pub use book::{Kind, RuleBook};
 pub use checks::{BookCheck, Needs, all_codes, known_case_fault};
+pub(crate) use fault::code;
 pub use fault::{Code, Fault, Faults, Point, Severity, Spot};
 pub use gate::LARGEST_FILE;
 pub use link::{Effect, Link, Weight};

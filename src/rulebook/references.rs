@@ -117,7 +117,7 @@ impl RuleBook {
     }
 
     /// A place inside an entry of this book; the file itself if the entry is not known.
-    pub(super) fn within(&self, kind: Kind, id: &str, steps: &[&str]) -> Place {
+    pub(crate) fn within(&self, kind: Kind, id: &str, steps: &[&str]) -> Place {
         self.inside(kind, id, steps).unwrap_or_else(|| Place { source: 0, route: super::Route::default() })
     }
 }

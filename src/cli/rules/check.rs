@@ -7,10 +7,12 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use super::{CliError, Context, Exit};
+use crate::care::check::{Checked, complete, every_code};
+use crate::care::read_saved;
 use crate::case::{ReplayResult, replay};
 use crate::cli::TextOrJson;
 use crate::rulebook::{
-    Below, Drawing, Fault, Faults, Inspection, Kind, RuleBook, all_codes, inspect, known_case_fault, nearest,
+    Below, Drawing, Fault, Faults, Inspection, Kind, RuleBook, Severity, inspect, known_case_fault, nearest,
 };
 
 /// Arguments of `rules check`.
@@ -25,6 +27,9 @@ pub struct CheckArgs {
     /// Leave the known cases out
     #[arg(long)]
     no_cases: bool,
+    /// Show notes as well: what is worth knowing and no mistake
+    #[arg(long)]
+    notes: bool,
     /// Explain a kind of fault instead; without a CODE, list them all
     #[arg(long, value_name = "CODE", num_args = 0..=1, default_missing_value = "", exclusive = true)]
     explain: Option<String>,
@@ -47,7 +52,7 @@ pub fn run(context: &mut Context, args: &CheckArgs) -> Result<Exit, CliError> {
         )));
     }
     let below = if args.alone { Below::Nothing } else { Below::Shipped };
-    let Inspection { book, mut faults } = inspect(&folders, below);
+    let Inspection { book, faults } = inspect(&folders, below);
     // A ranking over half a book would only repeat what is wrong with it.
     let replayed = if args.no_cases || faults.any_errors() { Vec::new() } else { replay_all(&book) };
     let broken: Vec<Fault> = replayed
@@ -55,8 +60,15 @@ pub fn run(context: &mut Context, args: &CheckArgs) -> Result<Exit, CliError> {
         .filter(|(_, result)| !result.passes())
         .map(|(id, result)| known_case_fault(&book, id, &wrong_with(result)))
         .collect();
-    let counts = Counts { cases: replayed.len(), broken: broken.len() };
-    faults.add(broken, &book);
+    let counts = Counts { cases: replayed.len(), broken: broken.len(), silenced: 0, hidden: 0 };
+    let saved = read_saved(&context.cases());
+    let Checked { mut faults, silenced } = complete(&book, faults, &saved.cases, broken);
+    let notes = faults.count(Severity::Note);
+    let hidden = if args.notes || args.format == TextOrJson::Json { 0 } else { notes };
+    if hidden > 0 {
+        faults.list.retain(|fault| fault.code.severity > Severity::Note);
+    }
+    let counts = Counts { silenced, hidden, ..counts };
     match args.format {
         TextOrJson::Text => text(context, &book, &faults, counts, args)?,
         TextOrJson::Json => as_json(context, &book, &faults, counts)?,
@@ -64,11 +76,15 @@ pub fn run(context: &mut Context, args: &CheckArgs) -> Result<Exit, CliError> {
     Ok(if faults.any_errors() { Exit::No } else { Exit::Done })
 }
 
-/// How many known cases were replayed, and how many came out wrong.
+/// How many known cases were replayed and came out wrong, and how much is not shown.
 #[derive(Clone, Copy)]
 struct Counts {
     cases: usize,
     broken: usize,
+    /// Warnings and notes that the book says are meant.
+    silenced: usize,
+    /// Notes that are not shown.
+    hidden: usize,
 }
 
 /// Every known case with how it came out, in book order.
@@ -108,6 +124,12 @@ fn text(
         writeln!(out, "known cases are replayed when the book has no errors")?;
     }
     writeln!(out, "{}", faults.counts())?;
+    if counts.hidden > 0 {
+        writeln!(out, "{} more are notes: `weephole rules check --notes` shows them", counts.hidden)?;
+    }
+    if counts.silenced > 0 {
+        writeln!(out, "{} are silenced by the book, each with its reason", counts.silenced)?;
+    }
     if !faults.list.is_empty() {
         let mut codes: Vec<&str> = faults.list.iter().map(|fault| fault.code.name).collect();
         codes.sort_unstable();
@@ -127,6 +149,7 @@ fn as_json(context: &mut Context, book: &RuleBook, faults: &Faults, counts: Coun
         "files": book.sources.len(),
         "entries": held,
         "links": book.links.len(),
+        "silenced": counts.silenced,
         "known-cases": { "replayed": counts.cases, "broken": counts.broken },
     });
     writeln!(context.out(), "{value:#}")?;
@@ -134,7 +157,7 @@ fn as_json(context: &mut Context, book: &RuleBook, faults: &Faults, counts: Coun
 }
 
 fn explain(context: &mut Context, name: &str) -> Result<Exit, CliError> {
-    let codes = all_codes();
+    let codes = every_code();
     let paint = context.paint;
     if name.is_empty() {
         let width = codes.iter().map(|code| code.name.len()).max().unwrap_or(0);

@@ -2,6 +2,7 @@
 
 mod add;
 mod check;
+mod gaps;
 mod schema;
 mod show;
 mod trying;
@@ -28,6 +29,8 @@ pub enum RulesCommand {
     Add(add::AddArgs),
     /// Take back the last change to your own rules
     Undo(undo::UndoArgs),
+    /// Say what the cases and the graph show to be missing: patterns, confirmations, checks
+    Gaps(gaps::GapsArgs),
     /// Compare the book with a folder of rules laid over it, on every known and saved case
     ///
     /// Exit status 1 if a known case breaks.
@@ -42,6 +45,7 @@ pub fn run(context: &mut Context, command: RulesCommand) -> Result<Exit, CliErro
         RulesCommand::Schema(args) => schema::run(context, &args),
         RulesCommand::Add(args) => add::run(context, &args),
         RulesCommand::Undo(args) => undo::run(context, &args),
+        RulesCommand::Gaps(args) => gaps::run(context, &args),
         RulesCommand::Try(args) => trying::run(context, &args),
     }
 }

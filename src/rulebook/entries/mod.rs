@@ -7,6 +7,7 @@ mod checks;
 mod jobs;
 mod knowledge;
 mod known_case;
+mod silence;
 mod vehicle;
 mod weight;
 
@@ -17,6 +18,7 @@ pub use knowledge::{
     Symptom, Tool, Urgency, VehicleFact, Wear, WearBy,
 };
 pub use known_case::{Expected, KnownAnswer, KnownCase};
+pub use silence::Silence;
 pub use vehicle::{CoolantFill, Fitted, Pulleys, Ratings, SensorPoint, Vehicle};
 pub use weight::{WeightSpec, WordRange};
 
@@ -59,4 +61,6 @@ pub struct BookFile {
     pub change: Entries<Change>,
     /// Ids taken out of the book below.
     pub remove: Vec<String>,
+    /// Faults that are known and meant, each with its reason.
+    pub silence: Vec<Silence>,
 }
