@@ -1,1 +1,4 @@
-//! Tests of: questioner.
+//! Does the questioner choose well and safely?
+
+mod optimum;
+mod small;

@@ -1,0 +1,35 @@
+//! How far from the true optimum the questioner's way of choosing is, on problems small enough to try
+//! everything.
+
+use std::collections::BTreeMap;
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use super::small::{Policy, Problem};
+
+/// Mean excess over the optimum, and the worst, in per cent, over seeded random problems.
+fn excess(policy: Policy, problems: u64, failures: usize, checks: usize) -> (f64, f64) {
+    let (mut ours, mut best, mut worst) = (0.0, 0.0, 0.0_f64);
+    for seed in 0..problems {
+        let problem = Problem::random(&mut ChaCha8Rng::seed_from_u64(seed), failures, checks);
+        let cost = problem.cost_of(policy, &problem.start(), &mut BTreeMap::new());
+        let optimum = problem.optimum(&problem.start(), &mut BTreeMap::new());
+        assert!(cost > optimum - 1e-9, "seed {seed}: {policy:?} costs {cost}, below the optimum {optimum}");
+        ours += cost;
+        best += optimum;
+        worst = worst.max(cost / optimum - 1.0);
+    }
+    (100.0 * (ours / best - 1.0), 100.0 * worst)
+}
+
+#[test]
+#[ignore = "prints a table for docs/questioner.md"]
+fn table() {
+    for policy in
+        [Policy::Saving, Policy::SavingPerCost, Policy::TwoSteps, Policy::Bits, Policy::List, Policy::None]
+    {
+        let (mean, worst) = excess(policy, 200, 4, 4);
+        eprintln!("{policy:?}: {mean:.2} % worst {worst:.1} %");
+    }
+}
