@@ -12,7 +12,7 @@ use weephole::case::store::{self, CaseFile};
 use super::small::{case, folder, write_emptying_layer};
 
 /// Longest wait for something to appear: far longer than it takes, so that a busy machine fails nothing.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// A data folder of its own.
 struct Home {
