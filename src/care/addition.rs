@@ -196,7 +196,7 @@ pub fn stage(
     }
     let mut staged: Vec<PathBuf> = layers.to_vec();
     match staged.iter_mut().find(|layer| layer.as_path() == own) {
-        Some(layer) => *layer = aside.path().to_owned(),
+        Some(layer) => aside.path().clone_into(layer),
         None => staged.insert(0, aside.path().to_owned()),
     }
     let (real, temporary) = (own.display().to_string(), aside.path().display().to_string());

@@ -143,7 +143,9 @@ fn exclusive(chances: &[f64]) -> Vec<f64> {
     }
     let total: f64 = answers.iter().sum();
     if total > 0.0 {
-        answers.iter_mut().for_each(|chance| *chance /= total);
+        for chance in &mut answers {
+            *chance /= total;
+        }
     }
     answers
 }

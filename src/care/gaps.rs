@@ -164,7 +164,9 @@ fn see(book: &RuleBook, look: &Look) -> Result<Seen, String> {
     } else if let Some(first) = standing.failures.first()
         && !truth.contains(&first.id.as_str())
     {
-        truth.iter().for_each(|truth| add(truth, &first.id));
+        for truth in &truth {
+            add(truth, &first.id);
+        }
     }
     let poor = fit.is_poor().then(|| PoorCase {
         name: look.name.clone(),

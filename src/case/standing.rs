@@ -102,7 +102,7 @@ pub fn from_posterior(book: &RuleBook, graph: &CauseGraph, posterior: &Posterior
         states: listed(NodeKind::State),
         history: listed(NodeKind::History),
         log_evidence: posterior.log_evidence,
-        method: posterior.method.clone(),
+        method: posterior.method,
     }
 }
 

@@ -88,7 +88,7 @@ impl CaseStore {
 
     /// A name that no case has yet, made from `stem`: `stem`, `stem-2`, `stem-3`.
     pub fn free_name(&self, stem: &str) -> String {
-        (1..)
+        (1..100_000)
             .map(|n| if n == 1 { stem.to_owned() } else { format!("{stem}-{n}") })
             .find(|name| !self.folder.join(format!("{name}.yaml")).exists())
             .unwrap_or_else(|| stem.to_owned())
@@ -169,7 +169,7 @@ impl CaseFile {
             1 => self.path.with_extension("kept.yaml"),
             n => self.path.with_extension(format!("kept-{n}.yaml")),
         };
-        (1..).map(named).find(|path| !path.exists()).unwrap_or_else(|| named(1))
+        (1..100_000).map(named).find(|path| !path.exists()).unwrap_or_else(|| named(1))
     }
 
     /// Keeps the case: whole or not at all. If somebody else wrote to the file since, nothing is

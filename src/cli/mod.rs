@@ -64,7 +64,7 @@ pub struct Shared {
     /// Units to print; anything may be typed
     #[arg(long, global = true, value_enum, default_value_t = UnitsArg::Metric)]
     pub units: UnitsArg,
-    /// When to use colour; NO_COLOR is honoured
+    /// When to use colour; `NO_COLOR` is honoured
     #[arg(long, global = true, value_enum, default_value_t = ColorArg::Auto)]
     pub color: ColorArg,
 }

@@ -42,6 +42,9 @@ fn share(part: f64, whole: f64) -> f64 {
 }
 
 /// `network` with some nodes cut off from their causes and set: `true` present, `false` absent.
+///
+/// # Panics
+/// Never: what is cut from a sound network is a sound network.
 pub fn cut(network: &Network, set: &BTreeMap<NodeId, bool>) -> Network {
     let nodes = network
         .nodes()

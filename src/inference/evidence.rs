@@ -155,8 +155,8 @@ impl Evidence {
             }
             let mut sorted = table.nodes.clone();
             sorted.sort_unstable();
-            if let Some(pair) = sorted.windows(2).find(|pair| pair[0] == pair[1]) {
-                return fault(format!("node {} is named twice", pair[0]));
+            if let Some(&[twice, _]) = sorted.array_windows::<2>().find(|[a, b]| a == b) {
+                return fault(format!("node {twice} is named twice"));
             }
             let wanted = 1_usize << table.nodes.len();
             if table.likelihoods.len() != wanted {

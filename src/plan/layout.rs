@@ -84,9 +84,10 @@ pub fn fits(book: &RuleBook, vehicle: &Vehicle, conditions: &FitsIf) -> bool {
 /// Which layout a vehicle has, and how that was found.
 pub fn choose(book: &RuleBook, vehicle: &Vehicle) -> Result<(String, String), LayoutError> {
     if let Some(named) = &vehicle.layout {
-        return match book.jobs.contains_key(named) {
-            true => Ok((named.clone(), "named in the vehicle file".to_owned())),
-            false => Err(unknown(book, named)),
+        return if book.jobs.contains_key(named) {
+            Ok((named.clone(), "named in the vehicle file".to_owned()))
+        } else {
+            Err(unknown(book, named))
         };
     }
     // Share of vehicles like this one that the layout suits; more conditions met say more.

@@ -38,6 +38,7 @@ impl<'a> Reckoner<'a> {
     }
 
     /// The same reckoner with other usual chances: what they are once a history question is answered.
+    #[must_use]
     pub fn with_usual(&self, usual: &[f64]) -> Self {
         Self { remedies: self.remedies, stakes: self.stakes, usual: usual.to_vec() }
     }

@@ -64,6 +64,9 @@ pub fn bar(chance: f64, width: usize) -> String {
 
 /// Text broken into lines of at most `width` columns, each but the first after `indent` spaces. A word longer
 /// than a line stands on its own.
+///
+/// # Panics
+/// Never: there is always a last line.
 pub fn wrapped(text: &str, width: usize, indent: usize) -> String {
     let mut lines: Vec<String> = vec![String::new()];
     for word in text.split_whitespace() {

@@ -109,7 +109,7 @@ fn is_plain(text: &str, in_flow: bool) -> bool {
     let first = text.chars().next().unwrap_or(' ');
     let number_like = first.is_ascii_digit() || matches!(first, '+' | '-' | '.');
     !WORDS.contains(&text.to_lowercase().as_str())
-        && !(number_like && !text.contains(' '))
+        && (!number_like || text.contains(' '))
         && !text.starts_with(|c: char| c.is_whitespace() || "-?:,[]{}#&*!|>'\"%@`=<~".contains(c))
         && !text.ends_with(|c: char| c.is_whitespace() || c == ':')
         && !text.contains(": ")

@@ -142,7 +142,7 @@ impl Job<'_> {
             self.visit.top_suspect_right = culprits.iter().any(|node| part(node) == top);
         }
         let steps = advice.plan.steps.iter();
-        steps.filter(|step| !(self.left && **step == Step::Leave)).cloned().next().unwrap_or(Step::HandOn)
+        steps.clone().find(|step| !self.left || **step != Step::Leave).cloned().unwrap_or(Step::HandOn)
     }
 
     /// Does one step; true when the vehicle is right.

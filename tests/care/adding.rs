@@ -24,6 +24,7 @@ struct Script {
     talk: String,
 }
 
+#[allow(dead_code)]
 enum Reply {
     /// The usual answer.
     Usual,

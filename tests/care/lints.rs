@@ -45,7 +45,7 @@ fn small(over: &str) -> RuleBook {
 /// An entry as YAML below its section and id.
 fn entry<T: serde::Serialize>(section: &str, id: &str, value: &T) -> String {
     let text = documents::write(value).unwrap();
-    let body: String = text.lines().map(|line| format!("    {line}\n")).collect();
+    let body: String = text.lines().flat_map(|line| ["    ", line, "\n"]).collect();
     format!("{section}:\n  {id}:\n{body}")
 }
 
@@ -53,7 +53,7 @@ fn entry<T: serde::Serialize>(section: &str, id: &str, value: &T) -> String {
 fn doubtful() -> String {
     let shipped = RuleBook::shipped();
     let mut twin = shipped.failures["cap-seal-leaking"].clone();
-    twin.part = "thermostat".to_owned();
+    "thermostat".clone_into(&mut twin.part);
     let mut slow = shipped.checks["pressure-test"].clone();
     slow.minutes += 10.0;
     let mut careless = shipped.checks["cap-test"].clone();

@@ -42,7 +42,9 @@ impl Invented {
         let mut joint: Vec<f64> =
             (0..1_usize << failures).map(|_| random.random_range(0.0..1.0_f64).powi(6)).collect();
         let sum: f64 = joint.iter().sum();
-        joint.iter_mut().for_each(|p| *p /= sum);
+        for p in &mut joint {
+            *p /= sum;
+        }
         let alone = (0..repairs)
             .map(|at| {
                 price[at] + (0..20).filter(|s| steps[at] >> s & 1 == 1).map(|s| minutes[s]).sum::<f64>()

@@ -19,7 +19,8 @@ pub struct Problem {
     pub stakes: Stakes,
 }
 
-/// Ways of choosing the next check.
+/// Ways of choosing the next check; the table that compares all of them is printed on request.
+#[allow(dead_code)]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Policy {
     /// What the questioner does: the check that saves most after its own cost, while any saves something.
@@ -42,6 +43,7 @@ pub enum Policy {
 
 impl Policy {
     /// All of them.
+    #[allow(dead_code)]
     pub const ALL: [Self; 8] = [
         Self::Saving,
         Self::SavingPerCost,

@@ -124,7 +124,7 @@ impl Questions<'_> {
                 || file.checks.contains_key(id)
         };
         let stem = kebab(name);
-        let offered = (1..)
+        let offered = (1..100_000)
             .map(|n| if n == 1 { stem.clone() } else { format!("{stem}-{n}") })
             .find(|id| !taken(id))
             .unwrap_or(stem);

@@ -1,7 +1,7 @@
 //! Warnings that are meant.
 
 use crate::rulebook::entries::Silence;
-use crate::rulebook::{Code, Fault, Place, Point, RuleBook, Severity, Spot, code, nearest};
+use crate::rulebook::{Code, Fault, Place, Point, RuleBook, Severity, Source, Spot, code, nearest};
 
 code! {
     /// `silence` names a code that does not exist, or one of an error, which cannot be silenced.
@@ -101,7 +101,7 @@ fn is_at(book: &RuleBook, spot: &Spot, id: &str) -> bool {
     let (Point::Key(route) | Point::Value(route)) = &spot.point else {
         return book.sources.get(spot.source).is_some_and(|source| source.stem() == id);
     };
-    let stem = book.sources.get(spot.source).map(|source| source.stem()).unwrap_or_default();
+    let stem = book.sources.get(spot.source).map(Source::stem).unwrap_or_default();
     // In a book file the section comes first; a file of one vehicle, case or layout is its own entry.
     let steps: Vec<&str> = route.0.iter().map(String::as_str).collect();
     let within = |steps: &[&str]| steps.len() >= wanted.len() && steps[..wanted.len()] == wanted[..];

@@ -41,7 +41,7 @@ pub fn run(context: &mut Context, args: &ShowArgs) -> Result<Exit, CliError> {
     })?;
     match args.format {
         TextOrJson::Json => {
-            writeln!(context.out(), "{:#}", serde_json::to_value(&view).map_err(CliError::misuse)?)?
+            writeln!(context.out(), "{:#}", serde_json::to_value(&view).map_err(CliError::misuse)?)?;
         }
         TextOrJson::Text => {
             let paint = context.paint;
@@ -88,7 +88,7 @@ fn field(out: &mut dyn Write, key: &str, value: &Value, indent: usize) -> Result
                 field(out, key, value, indent + 2)?;
             }
         }
-        Value::Array(items) if items.iter().any(|item| item.is_object()) => {
+        Value::Array(items) if items.iter().any(Value::is_object) => {
             writeln!(out, "{margin}{key}")?;
             for (number, item) in items.iter().enumerate() {
                 field(out, &(number + 1).to_string(), item, indent + 2)?;

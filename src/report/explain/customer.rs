@@ -313,7 +313,7 @@ fn unsure(about: &About) -> Section {
             items.push("Some of the answers do not go well together. We may ask you again.".to_owned());
         }
         Verdict::FitsIfRare => {
-            items.push("This would be a rare fault. A second look is worth it.".to_owned())
+            items.push("This would be a rare fault. A second look is worth it.".to_owned());
         }
         Verdict::NoAnswers | Verdict::Fits => {}
     }

@@ -35,7 +35,7 @@ impl<S: Style> Page<'_, S> {
 
     fn cautions(&mut self, mark: &str, cautions: &[String]) {
         for caution in cautions {
-            self.painted(&format!("{mark}! "), caution, |style, line| style.danger(line));
+            self.painted(&format!("{mark}! "), caution, Style::danger);
         }
     }
 }
@@ -51,10 +51,10 @@ pub fn text(plan: &Plan, system: UnitSystem, style: &impl Style) -> String {
     let day = plan.day.as_ref().map(|day| format!(", {day}")).unwrap_or_default();
     page.line("", &format!("Layout: {} ({}){day}", plan.layout.name, plan.layout.why));
     for reason in &plan.do_not_drive {
-        page.painted("", &format!("Do not drive. {}", capital(reason)), |style, line| style.danger(line));
+        page.painted("", &format!("Do not drive. {}", capital(reason)), Style::danger);
     }
     for note in &plan.notes {
-        page.painted("", &format!("Note: {note}."), |style, line| style.notice(line));
+        page.painted("", &format!("Note: {note}."), Style::notice);
     }
     what(&mut page, plan, words);
     buy(&mut page, plan, words);
@@ -153,7 +153,7 @@ fn step(page: &mut Page<'_, impl Style>, number: usize, line: &StepLine, words: 
     page.cautions("      ", &line.cautions);
     if !line.tools.is_empty() {
         let tools = format!("Tools: {}.", line.tools.join(", "));
-        page.painted("      ", &tools, |style, line| style.faint(line));
+        page.painted("      ", &tools, Style::faint);
     }
     for order in &line.lines {
         page.line("      [ ] ", order);
