@@ -129,7 +129,7 @@ impl Circuit {
                     @if self.marks.is_empty() { "No suspect is marked." } @else {
                         "Marked: "
                         @for (at, mark) in self.marks.iter().enumerate() {
-                            (at + 1) " " (shortened(&mark.name, 40)) ", " (mark.chance_words) " {} "
+                            (at + 1) " " (shortened(&mark.name, 40)) ", " (shortened(&mark.chance_words, 40)) "; "
                         }
                     }
                 }
@@ -142,7 +142,7 @@ impl Circuit {
             }
             @if !self.marks.is_empty() {
                 ol.legend {
-                    @for mark in &self.marks { li { (shortened(&mark.name, 80)) ": " (mark.chance_words) } }
+                    @for mark in &self.marks { li { (shortened(&mark.name, 80)) ": " (shortened(&mark.chance_words, 40)) } }
                 }
             }
         }
