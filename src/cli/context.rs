@@ -124,7 +124,7 @@ impl Context {
 
     /// Faults of a rule book as they are shown.
     pub fn render(&self, faults: &Faults) -> String {
-        faults.draw(self.drawing_err())
+        format!("{}{}", faults.draw(self.drawing_err()), faults.counts())
     }
 
     /// The cause graph of a case's vehicle on the day the case was opened.

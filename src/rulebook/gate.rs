@@ -44,6 +44,9 @@ pub(super) fn read_gated(
         return (None, vec![fault_of_bytes(number, trouble)]);
     }
     let mut faults = faults_of_characters(number, text);
+    if !faults.is_empty() {
+        return (None, faults);
+    }
     let gate = faults_of_syntax(number, text);
     if !gate.is_empty() {
         faults.extend(gate);
@@ -123,7 +126,7 @@ fn faults_of_syntax(number: usize, text: &str) -> Vec<Fault> {
             .help("close brackets that are open by mistake, or put texts with brackets in quotation marks"),
             Forbidden::Syntax(span, message) => {
                 // The second reader mostly knows better where it went wrong; depth was checked before.
-                let malformed = yaml::read(text).err().unwrap_or(Malformed { message, span });
+                let malformed = yaml::read(text).err().unwrap_or(Malformed { message, span, began: None });
                 syntax_fault(number, text, &malformed)
             }
         })
@@ -146,6 +149,11 @@ fn syntax_fault(number: usize, text: &str, malformed: &Malformed) -> Fault {
             "a list or map in brackets that is not closed, or lacks a comma",
             "close the bracket, or add the comma",
         )
+    } else if message.contains("did not find expected node content") {
+        (
+            "something is missing, or a bracket is not closed",
+            "look at what was begun here, and close or finish it",
+        )
     } else if message.contains("quoted scalar") || message.contains("Unterminated") {
         ("a quotation mark that is not closed", "close it on the same line")
     } else if message.contains("did not find expected key") || message.contains("did not find expected '-'") {
@@ -158,8 +166,11 @@ fn syntax_fault(number: usize, text: &str, malformed: &Malformed) -> Fault {
     } else {
         ("this file is not well-formed YAML", "")
     };
-    let fault = Fault::at(&SYNTAX, Spot { source: number, point: Point::Span(malformed.span.clone()) }, said)
-        .label("reading stopped here");
+    let spot = |span: Range<usize>| Spot { source: number, point: Point::Span(span) };
+    let mut fault = Fault::at(&SYNTAX, spot(malformed.span.clone()), said).label("reading stopped here");
+    if let Some(opened) = malformed.began.clone() {
+        fault = fault.also(spot(opened), "begun here");
+    }
     if help.is_empty() { fault.help(format!("the reader says: {message}")) } else { fault.help(help) }
 }
 

@@ -5,11 +5,11 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::checks::{Needs, REGISTRY};
-use super::codes::CANNOT_READ;
+use super::codes::{CANNOT_READ, DUPLICATE_ID};
 use super::gate::{LARGEST_FILE, Trouble, text_of};
 use super::layers::merge;
 use super::read::content_of;
-use super::{Fault, Faults, FileKind, Layer, RuleBook, Severity, Source, shipped};
+use super::{Code, Fault, Faults, FileKind, Layer, RuleBook, Severity, Source, shipped};
 
 /// How deep folders may stand within one another below a rule folder.
 const DEEPEST_FOLDER: usize = 8;
@@ -30,6 +30,8 @@ pub struct Inspection {
     pub book: RuleBook,
     /// What is wrong, in the order of files and lines.
     pub faults: Faults,
+    /// Kinds of fault that were not looked for, because what was found would only lead to them.
+    pub put_off: Vec<&'static Code>,
 }
 
 impl RuleBook {
@@ -48,7 +50,7 @@ impl RuleBook {
         if folders.is_empty() {
             return Ok(Self::shipped());
         }
-        let Inspection { book, faults } = inspect_down_to(folders, Below::Shipped, Severity::Error);
+        let Inspection { book, faults, .. } = inspect_down_to(folders, Below::Shipped, Severity::Error);
         if faults.any_errors() { Err(faults) } else { Ok(book) }
     }
 }
@@ -78,21 +80,25 @@ fn inspect_down_to(folders: &[PathBuf], below: Below, least: Severity) -> Inspec
         contents.push(read.content);
         list.extend(read.faults);
     }
-    let sound = list.is_empty();
     let (book, faults) = merge(layers, sources, contents);
+    // Two entries of one id hide each other's kind.
+    complete &= !faults.iter().any(|fault| fault.code.name == DUPLICATE_ID.name);
     list.extend(faults);
+    let mut put_off = Vec::new();
     for check in REGISTRY.iter().filter(|check| check.code().severity >= least) {
         let can_run = match check.needs() {
             Needs::Entries => true,
             Needs::EveryFile => complete,
-            Needs::SoundBook => sound,
+            Needs::SoundBook => list.iter().all(|fault| fault.code.severity < Severity::Error),
         };
         if can_run {
             list.extend(check.run(&book));
+        } else {
+            put_off.push(check.code());
         }
     }
     let faults = Faults::sorted(list, &book);
-    Inspection { book, faults }
+    Inspection { book, faults, put_off }
 }
 
 /// The shipped book as a layer and its files.
@@ -198,5 +204,5 @@ pub fn inspect_text(path: &str, bytes: &[u8]) -> Inspection {
         );
     }
     let faults = Faults::sorted(list, &book);
-    Inspection { book, faults }
+    Inspection { book, faults, put_off: Vec::new() }
 }

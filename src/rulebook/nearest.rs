@@ -23,8 +23,12 @@ pub fn nearest_several<'a>(
         .into_iter()
         .map(|candidate| {
             let lower = candidate.to_lowercase();
+            // Two letters of a short word the wrong way round.
+            let slip =
+                if strsim::damerau_levenshtein(&name, &lower) == 1 && name.len() > 2 { ALIKE } else { 0.0 };
             let score = strsim::jaro_winkler(&name, &lower)
-                .max(strsim::normalized_damerau_levenshtein(&name, &lower));
+                .max(strsim::normalized_damerau_levenshtein(&name, &lower))
+                .max(slip);
             (score, candidate)
         })
         .filter(|(score, _)| *score >= ALIKE)

@@ -152,6 +152,11 @@ impl<'a> Found<'a> {
             self.keys(Kind::Job, id, &["prove", name, "fits-if"], proof.fits_if.keys(), &[Kind::Fact]);
         }
         for (name, watch) in &job.watch {
+            self.values(Kind::Job, id, &["watch", name, "ask"], &watch.ask, FINDINGS);
+            self.values(Kind::Job, id, &["watch", name, "cautions"], &watch.cautions, &[Kind::Caution]);
+            self.keys(Kind::Job, id, &["watch", name, "fits-if"], watch.fits_if.keys(), &[Kind::Fact]);
+        }
+        for (name, watch) in &job.watch {
             self.values(Kind::Job, id, &["watch", name, "ask"], &watch.ask, ASKED);
             self.values(Kind::Job, id, &["watch", name, "cautions"], &watch.cautions, &[Kind::Caution]);
             self.keys(Kind::Job, id, &["watch", name, "fits-if"], watch.fits_if.keys(), &[Kind::Fact]);

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
-use std::fmt::Write as _;
 use std::ops::Range;
 
 use annotate_snippets::renderer::DecorStyle;
@@ -166,7 +165,7 @@ impl Faults {
             .collect()
     }
 
-    /// The faults drawn one after another, each with the line it is in and a pointer, and a line of counts.
+    /// The faults drawn one after another, each with the line it is in and a pointer.
     pub fn draw(&self, drawing: Drawing) -> String {
         let mut locator = Locator::new(&self.sources);
         let base = if drawing.colour { Renderer::styled() } else { Renderer::plain() };
@@ -176,7 +175,6 @@ impl Faults {
             text.push_str(&self.draw_one(fault, &mut locator, &renderer));
             text.push_str("\n\n");
         }
-        let _ = writeln!(text, "{}", self.counts());
         text
     }
 
@@ -267,7 +265,7 @@ struct Mark {
 
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.draw(Drawing::default()).trim_end())
+        write!(f, "{}{}", self.draw(Drawing::default()), self.counts())
     }
 }
 

@@ -155,10 +155,7 @@ impl<'a> Walk<'a> {
             } else {
                 about
             };
-            let message = match route.last() {
-                Some(_) => format!("{noun} {} lacks `{key}`", named(route)),
-                None => format!("this {noun} lacks `{key}`"),
-            };
+            let message = format!("{} lacks `{key}`", owner(&noun, route));
             let label = if about.is_empty() {
                 format!("`{key}` is missing here")
             } else {
@@ -177,8 +174,9 @@ impl<'a> Walk<'a> {
         if let Some(fixed) = fixed
             && fixed.len() != items.len()
         {
-            let message = format!("{} has {} figures", named(route), items.len());
-            let label = format!("expected {}, such as `[90, 150]`", fixed.len());
+            let figures = if items.len() == 1 { "figure" } else { "figures" };
+            let message = format!("{} has {} {figures}, not {}", named(route), items.len(), fixed.len());
+            let label = "expected a low and a high figure, such as `[90, 150]`";
             self.add(false, route, &WRONG_TYPE, Point::Value, Text::new(message, label));
             return;
         }
@@ -215,7 +213,7 @@ impl<'a> Walk<'a> {
             }
         };
         let mut text = Text::new(format!("{} is {value}", named(route)), label);
-        if bound("maximum") == Some(1.0) && number > 1.0 && number <= 100.0 {
+        if bound("maximum") == Some(1.0) && (2.0..=100.0).contains(&number) {
             text.help = Some(format!("{value} in 100 is written {}", number / 100.0));
         }
         self.add(false, route, &OUT_OF_RANGE, Point::Value, text);
@@ -404,6 +402,15 @@ fn said(about: &str) -> String {
     let sentence = line.split_once(". ").map_or(line, |(first, _)| first).trim_end_matches('.');
     let mut letters = sentence.chars();
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// a, b or c, without marks.
+pub(super) fn one_of(items: &[&str]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [start @ .., end] => format!("{} or {end}", start.join(", ")),
+    }
 }
 
 /// `a`, `b` or `c`.

@@ -37,6 +37,8 @@ pub(super) struct Malformed {
     pub message: String,
     /// Where it stopped.
     pub span: Range<usize>,
+    /// Where what it was reading began, if it says so and that is elsewhere.
+    pub began: Option<Range<usize>>,
 }
 
 /// Reads a text. It must have passed [`outline::forbidden`](super::outline::forbidden) before: this reader takes
@@ -52,9 +54,19 @@ pub(super) fn read(text: &str) -> Result<Reading, Malformed> {
                 let start = byte_at(text, place.line(), place.column());
                 start..(start + 1)
             });
-            Err(Malformed { message: error.to_string(), span: at })
+            let message = error.to_string();
+            let began = begun(&message).map(|(line, column)| byte_at(text, line, column));
+            let began = began.filter(|&start| start < at.start).map(|start| start..start + 1);
+            Err(Malformed { message, span: at, began })
         }
     }
+}
+
+/// Line and column of "while ... at line 7 column 15" at the end of what the reader says.
+fn begun(message: &str) -> Option<(usize, usize)> {
+    let (_, place) = message.rsplit_once(", while ")?.1.rsplit_once(" at line ")?;
+    let (line, column) = place.split_once(" column ")?;
+    Some((line.parse().ok()?, column.parse().ok()?))
 }
 
 /// Writes a value as YAML.

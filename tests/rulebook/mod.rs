@@ -1,12 +1,8 @@
-//! Tests of: rulebook.
+//! Tests of the rule book: reading, faults, layers, edits, the shipped files.
 
+pub mod bench_book;
 mod edits;
-
-use weephole::rulebook::{Kind, RuleBook};
-
-#[test]
-fn shipped_book_has_its_scale_of_words() {
-    let book = RuleBook::shipped();
-    assert_eq!(book.kind_of("usually"), Some(Kind::Word));
-    assert!((book.words["usually"].is - 0.75).abs() < 1e-12);
-}
+mod faults;
+mod hostile;
+mod overlays;
+mod shipped;

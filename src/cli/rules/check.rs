@@ -52,7 +52,7 @@ pub fn run(context: &mut Context, args: &CheckArgs) -> Result<Exit, CliError> {
         )));
     }
     let below = if args.alone { Below::Nothing } else { Below::Shipped };
-    let Inspection { book, faults } = inspect(&folders, below);
+    let Inspection { book, faults, put_off } = inspect(&folders, below);
     // A ranking over half a book would only repeat what is wrong with it.
     let replayed = if args.no_cases || faults.any_errors() { Vec::new() } else { replay_all(&book) };
     let broken: Vec<Fault> = replayed
@@ -69,9 +69,10 @@ pub fn run(context: &mut Context, args: &CheckArgs) -> Result<Exit, CliError> {
         faults.list.retain(|fault| fault.code.severity > Severity::Note);
     }
     let counts = Counts { silenced, hidden, ..counts };
+    let put_off: Vec<&str> = put_off.iter().map(|code| code.name).collect();
     match args.format {
-        TextOrJson::Text => text(context, &book, &faults, counts, args)?,
-        TextOrJson::Json => as_json(context, &book, &faults, counts)?,
+        TextOrJson::Text => text(context, &book, &faults, counts, &put_off, args)?,
+        TextOrJson::Json => as_json(context, &book, &faults, counts, &put_off)?,
     }
     Ok(if faults.any_errors() { Exit::No } else { Exit::Done })
 }
@@ -104,24 +105,32 @@ fn text(
     book: &RuleBook,
     faults: &Faults,
     counts: Counts,
+    put_off: &[&str],
     args: &CheckArgs,
 ) -> Result<(), CliError> {
     let drawing = Drawing { colour: context.paint.is_on(), width: context.drawing_err().width };
-    let held = [Kind::Part, Kind::Failure, Kind::State, Kind::History, Kind::Symptom, Kind::Check]
-        .map(|kind| format!("{} {}", book.ids(kind).len(), kind.section()));
+    let held = Kind::GRAPH.map(|kind| counted(book.ids(kind).len(), kind.noun()));
     let out = context.out();
     if !faults.list.is_empty() {
         out.write_all(faults.draw(drawing).as_bytes())?;
-        writeln!(out)?;
     }
     for change in &book.laid_over {
         writeln!(out, "{}", crate::rulebook::plain::plain(change))?;
     }
-    writeln!(out, "{} files: {}, {} links", book.sources.len(), held.join(", "), book.links.len())?;
+    let files = counted(book.sources.len(), "file");
+    writeln!(out, "{files}: {}, {}", held.join(", "), counted(book.links.len(), "link"))?;
     if counts.cases > 0 {
-        writeln!(out, "{} known cases, {} as expected", counts.cases, counts.cases - counts.broken)?;
+        writeln!(
+            out,
+            "{}, {} as expected",
+            counted(counts.cases, "known case"),
+            counts.cases - counts.broken
+        )?;
     } else if !args.no_cases && faults.any_errors() {
         writeln!(out, "known cases are replayed when the book has no errors")?;
+    }
+    if !put_off.is_empty() {
+        writeln!(out, "looked for once these are put right: {}", put_off.join(", "))?;
     }
     writeln!(out, "{}", faults.counts())?;
     if counts.hidden > 0 {
@@ -139,12 +148,24 @@ fn text(
     Ok(())
 }
 
-fn as_json(context: &mut Context, book: &RuleBook, faults: &Faults, counts: Counts) -> Result<(), CliError> {
+/// "1 part", "57 parts".
+fn counted(number: usize, noun: &str) -> String {
+    format!("{number} {noun}{}", if number == 1 { "" } else { "s" })
+}
+
+fn as_json(
+    context: &mut Context,
+    book: &RuleBook,
+    faults: &Faults,
+    counts: Counts,
+    put_off: &[&str],
+) -> Result<(), CliError> {
     let held: serde_json::Map<String, serde_json::Value> =
         Kind::ALL.into_iter().map(|kind| (kind.section().to_owned(), json!(book.ids(kind).len()))).collect();
     let value = json!({
         "ok": !faults.any_errors(),
         "faults": faults.reports(),
+        "put-off": put_off,
         "laid-over": book.laid_over,
         "files": book.sources.len(),
         "entries": held,

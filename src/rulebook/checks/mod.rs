@@ -51,7 +51,6 @@ pub static REGISTRY: &[&dyn BookCheck] = &[
     &references::UnknownIds,
     &references::WrongKinds,
     &weights::UnknownWords,
-    &weights::NoChance,
     &facts::UnknownOptions,
     &facts::BadShares,
     &figures::BadFigures,

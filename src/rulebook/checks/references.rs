@@ -5,7 +5,7 @@ use crate::rulebook::codes::UNKNOWN_ID;
 use crate::rulebook::fault::code;
 use crate::rulebook::nearest::nearest;
 use crate::rulebook::references::Reference;
-use crate::rulebook::shape::list_or;
+use crate::rulebook::shape::{list_or, one_of};
 use crate::rulebook::{Code, Fault, Kind, LinkList, RuleBook};
 
 code! {
@@ -89,7 +89,7 @@ fn unknown(book: &RuleBook, reference: &Reference<'_>) -> Option<Fault> {
 fn unknown_entry(book: &RuleBook, reference: &Reference<'_>, entry: &str, outcome: Option<&str>) -> Fault {
     let wanted: &[Kind] = if outcome.is_some() { &[Kind::Check] } else { reference.wanted };
     let nouns: Vec<&str> = wanted.iter().map(|kind| kind.noun()).collect();
-    let message = format!("the book has no {} `{entry}`", nouns.join(" or "));
+    let message = format!("the book has no {} `{entry}`", one_of(&nouns));
     let fault = Fault::at(&UNKNOWN_ID, reference.spot.clone(), message).label("not known");
     let known: Vec<&str> = wanted.iter().flat_map(|&kind| book.ids(kind)).collect();
     match nearest(entry, known.iter().copied()) {
@@ -146,6 +146,6 @@ fn wrong_kind(book: &RuleBook, reference: &Reference<'_>) -> Option<Fault> {
     };
     let nouns: Vec<&str> = wanted.iter().map(|kind| kind.noun()).collect();
     let fault = Fault::at(&WRONG_KIND, reference.spot.clone(), format!("`{entry}` is a {kind}"))
-        .label(format!("expected a {}", nouns.join(" or ")));
+        .label(format!("expected a {}", one_of(&nouns)));
     Some(if help.is_empty() { fault } else { fault.help(help) })
 }

@@ -15,14 +15,6 @@ code! {
     pub static UNKNOWN_WORD = Error "unknown-word", "a weight word that is not on the scale";
 }
 
-code! {
-    /// A weight or background is not a chance: below 0, above 1, or not a number.
-    ///
-    /// Three in four is written 0.75. What never happens needs no link; what always happens is `always`, or the number 1
-    /// if it is true by definition.
-    pub static NO_CHANCE = Error "no-chance", "a weight that is not a chance";
-}
-
 /// Every weight and background of the book with the spot of its value.
 fn weights(book: &RuleBook) -> Vec<(Spot, &WeightSpec)> {
     let links = book.statements().map(|s| (Spot::value(&book.place_of_statement(&s)), s.spec));
@@ -67,26 +59,5 @@ impl BookCheck for UnknownWords {
             );
         }
         faults
-    }
-}
-
-pub(super) struct NoChance;
-
-impl BookCheck for NoChance {
-    fn code(&self) -> &'static Code {
-        &NO_CHANCE
-    }
-
-    fn run(&self, book: &RuleBook) -> Vec<Fault> {
-        weights(book)
-            .into_iter()
-            .filter_map(|(spot, spec)| {
-                let number = spec.number.filter(|number| !(0.0..=1.0).contains(number))?;
-                Some(
-                    Fault::at(&NO_CHANCE, spot, format!("the weight {number} is not a chance"))
-                        .label("expected 0 to 1"),
-                )
-            })
-            .collect()
     }
 }
