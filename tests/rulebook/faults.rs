@@ -1,5 +1,7 @@
 //! Every kind of fault, as the person who made it sees it.
 
+#![allow(non_snake_case)] // a fault of one kind and its variety, as in the snapshot names
+
 use super::bench_book::{folder, shown, told, weephole, write};
 
 /// `rules check` over the small book with one text changed for another.
