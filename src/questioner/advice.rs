@@ -5,22 +5,29 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
 use super::cost::{Outlay, Remedies, Workplace};
-use super::engine_state::{self, Hazards, Move, Present};
+use super::engine_state::{Hazards, Move, Present};
 use super::getting_right::Plan;
-use super::questions::{Question, QuestionKind, all_questions};
+use super::offers::{Offers, Withheld};
+use super::questions::{Question, QuestionKind};
 use super::verdict::{Grounds, Verdict};
-use super::weigh::{Weighed, weigh_each};
+use super::weigh::{Weighed, weigh_prepared};
 use super::worth::{Reckoner, history_alone};
 use crate::case::standing::from_posterior;
-use crate::case::{Case, Gathered, Said, Shop, Standing, gather};
+use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
 use crate::graph::CauseGraph;
 use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId};
 use crate::rulebook::RuleBook;
 
+/// How many questions are followed two steps ahead where none saves anything by itself.
+const LOOKED_AHEAD: usize = 3;
+
+/// Among how many the second step is looked for.
+const FOLLOWED_BY: usize = 16;
+
 /// How the next question is chosen.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Strategy {
-    /// What saves the most money after its own cost.
+    /// What saves the most money for its cost, while anything saves more than it costs.
     #[default]
     Worth,
     /// Most bits for each minute, set-up included.
@@ -46,15 +53,12 @@ pub struct Choice {
     pub reasons: Vec<String>,
 }
 
-/// A check that makes sense but cannot be offered.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Withheld {
-    /// The check.
-    pub ask: String,
-    /// Why not, in words.
-    pub why: String,
-    /// True if it would be unsafe; false if it merely cannot be done here.
-    pub unsafe_now: bool,
+impl Choice {
+    /// Money saved for each unit of its own cost; what costs more than it saves comes after what does not, in
+    /// order of its worth.
+    pub fn rate(&self) -> f64 {
+        if self.worth > 0.0 { self.worth / self.outlay.total.max(1e-3) } else { self.worth }
+    }
 }
 
 /// What the questioner advises.
@@ -107,12 +111,6 @@ pub fn advise(
     Questioner::new(book, graph, engine, shop).advise(case, strategy)
 }
 
-/// A question with its price, before it is weighed.
-struct Priced {
-    moves: Vec<Move>,
-    outlay: Outlay,
-}
-
 impl<'a> Questioner<'a> {
     /// A questioner for one vehicle in one shop.
     pub fn new(book: &'a RuleBook, graph: &'a CauseGraph, engine: &'a Engine, shop: &'a Shop) -> Self {
@@ -133,61 +131,44 @@ impl<'a> Questioner<'a> {
     pub fn advise(&self, case: &Case, strategy: Strategy) -> Result<Advice, InferenceError> {
         let gathered = gather(self.book, self.graph, case);
         let hidden = self.graph.hidden();
-        let posterior = self.engine.posterior(self.graph.network(), &gathered.evidence, &hidden)?;
-        let standing = from_posterior(self.book, self.graph, &posterior);
-        let hazards = engine_state::hazards(self.book, case, &gathered, &standing);
-        let workplace = Workplace::after(self.book, self.shop, case);
-        let all = all_questions(self.book, self.graph, case);
-        let spent = self.spent(case, &all);
-
-        let (mut offered, mut priced, mut withheld, mut elsewhere) = (vec![], vec![], vec![], vec![]);
-        for question in all {
-            let answered = case.answer_to(&question.ask);
-            let cannot = answered.is_some_and(|answer| answer.answer.as_deref() == Some("cannot"));
-            if answered.is_some() && !cannot {
-                continue;
-            }
-            if let Some(no) = self.withheld(&question, &hazards, &workplace, cannot) {
-                if !no.unsafe_now {
-                    elsewhere.push(question);
-                }
-                withheld.push(no);
-                continue;
-            }
-            let moves = workplace.moves(&question);
-            let outlay = workplace.outlay(&question, &moves);
-            priced.push(Priced { moves, outlay });
-            offered.push(question);
-        }
+        let prepared = self.engine.prepare(self.graph.network(), &gathered.evidence, &hidden)?;
+        let standing = from_posterior(self.book, self.graph, prepared.posterior());
+        let offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
 
         let history = history_alone(self.graph, &gathered.evidence);
         let reckoner = Reckoner::new(self.graph, self.engine, self.shop, &self.remedies, &history)?;
-        let now = self.targets_of(&standing);
+        let places = self.remedies.targets();
+        let places: Vec<usize> = places.iter().filter_map(|node| hidden.binary_search(node).ok()).collect();
+        let now: Vec<f64> = places.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
-        let weighed = weigh_each(self.graph, self.engine, &gathered.evidence, offered)?;
+
+        let questions: Vec<Question> = offers.open.iter().map(|offer| offer.question.clone()).collect();
+        let weighed = weigh_prepared(self.graph, &prepared, &places, questions)?;
         let told = self.told(&history, &weighed)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
-        for (((weighed, result), priced), told) in weighed.into_iter().zip(priced).zip(told) {
+        for (((weighed, result), offer), told) in weighed.into_iter().zip(&offers.open).zip(told) {
             let later = match told {
                 Some(usual) => reckoner.once_told(&result, &usual),
                 None => reckoner.once_answered(&result),
             };
-            let worth = plan.cost - later - priced.outlay.total;
-            let Priced { moves, outlay } = priced;
+            let worth = plan.cost - later - offer.outlay.total;
+            let (moves, outlay) = (offer.moves.clone(), offer.outlay);
             choices.push(Choice { weighed, worth, outlay, moves, reasons: Vec::new() });
         }
-        let best = choices.iter().map(|choice| choice.worth).fold(f64::NEG_INFINITY, f64::max);
         let complained = gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said));
-        let out_of_time = spent >= self.shop.patience;
+        let out_of_time = offers.spent >= self.shop.patience;
+        if complained && !out_of_time && best_worth(&choices) <= 0.0 {
+            self.look_ahead(case, &offers, &reckoner, &plan, &mut choices)?;
+        }
+        let best = best_worth(&choices);
         let stop = complained && (best <= 0.0 || out_of_time);
-        let strategy = if complained { strategy } else { no_complaint_yet(strategy) };
-        arrange(&mut choices, strategy);
+        arrange(&mut choices, if complained { strategy } else { no_complaint_yet(strategy) });
         for choice in &mut choices {
-            choice.reasons = self.reasons(choice, workplace.present);
+            choice.reasons = self.reasons(choice, offers.present);
         }
         let blame = reckoner.blame(&now);
         let verdict = if stop {
-            let would = self.would(&gathered.evidence, &reckoner, &plan, elsewhere)?;
+            let would = self.would(&gathered.evidence, &reckoner, &plan, &offers.elsewhere)?;
             let grounds = Grounds {
                 graph: self.graph,
                 remedies: &self.remedies,
@@ -202,19 +183,70 @@ impl<'a> Questioner<'a> {
             None
         };
         let more = if verdict.is_some() { 0 } else { self.likely_more(&plan, &blame, &choices) };
+        let Offers { present, hazards, withheld, spent, .. } = offers;
+        let expected_cost = plan.cost;
         Ok(Advice {
             standing,
             gathered,
-            present: workplace.present,
+            present,
             hazards,
             choices,
             withheld,
-            expected_cost: plan.cost,
+            expected_cost,
             plan,
             spent,
             verdict,
             more,
         })
+    }
+
+    /// Where no single question saves anything: whether one of the most promising does with the best that may
+    /// follow it. Its worth is then what both save.
+    fn look_ahead(
+        &self,
+        case: &Case,
+        offers: &Offers,
+        reckoner: &Reckoner,
+        plan: &Plan,
+        choices: &mut [Choice],
+    ) -> Result<(), InferenceError> {
+        let mut order: Vec<usize> = (0..choices.len()).collect();
+        let can_pay = |at: &usize| choices[*at].outlay.total < plan.cost;
+        order.retain(can_pay);
+        order.sort_by(|&a, &b| choices[b].worth.total_cmp(&choices[a].worth));
+        order.truncate(FOLLOWED_BY);
+        let places = self.remedies.targets();
+        for &first in order.iter().take(LOOKED_AHEAD) {
+            let question = &offers.open[first].question;
+            let mut total = choices[first].outlay.total;
+            for effect in choices[first].weighed.effects.iter().filter(|effect| effect.chance > 1e-3) {
+                let mut after = case.clone();
+                after.put(Answer::said(&question.ask, &effect.answer));
+                let evidence = gather(self.book, self.graph, &after).evidence;
+                let prepared = match self.engine.prepare(self.graph.network(), &evidence, &places) {
+                    Ok(prepared) => prepared,
+                    // Rounding left a chance to what cannot be.
+                    Err(InferenceError::Impossible) => continue,
+                    Err(other) => return Err(other),
+                };
+                let mut cost = reckoner.plan(&prepared.posterior().marginals).cost;
+                let next: Vec<Question> = order
+                    .iter()
+                    .filter(|&&at| at != first)
+                    .map(|&at| offers.open[at].question.clone())
+                    .filter(|next| next.kind != QuestionKind::History)
+                    .collect();
+                let candidates: Vec<Candidate> = next.iter().map(Question::candidate).collect();
+                let workplace = Workplace::after(self.book, self.shop, &after);
+                for (next, result) in next.iter().zip(prepared.candidates(&candidates)?) {
+                    let outlay = workplace.outlay(next, &workplace.moves(next)).total;
+                    cost = cost.min(outlay + reckoner.once_answered(&result));
+                }
+                total += effect.chance * cost;
+            }
+            choices[first].worth = choices[first].worth.max(plan.cost - total);
+        }
+        Ok(())
     }
 
     /// Whether an answer says that something may be wrong.
@@ -224,36 +256,6 @@ impl<'a> Questioner<'a> {
             Said::Outcome(_) | Said::Reading(_) => true,
             Said::No | Said::Normal | Said::DontKnow | Said::Cannot => false,
         }
-    }
-
-    /// Why a question is not offered, if it is not.
-    fn withheld(
-        &self,
-        question: &Question,
-        hazards: &Hazards,
-        workplace: &Workplace,
-        cannot: bool,
-    ) -> Option<Withheld> {
-        let no =
-            |why: String, unsafe_now: bool| Some(Withheld { ask: question.ask.clone(), why, unsafe_now });
-        if let Some(why) = hazards.against(question.engine) {
-            return no(why.to_owned(), true);
-        }
-        if cannot {
-            return no("you said that it cannot be done here".to_owned(), false);
-        }
-        let tool = workplace.lacking(question)?;
-        let name = self.book.tools.get(tool).map_or(tool, |tool| &tool.name);
-        no(format!("it needs a {name}, and there is none here"), false)
-    }
-
-    /// Chances of failures, then parts, in graph order, out of a standing.
-    fn targets_of(&self, standing: &Standing) -> Vec<f64> {
-        let mut known = std::collections::BTreeMap::new();
-        known.extend(standing.failures.iter().map(|likely| (likely.id.as_str(), likely.chance)));
-        known.extend(standing.suspects.iter().map(|suspect| (suspect.part.as_str(), suspect.chance)));
-        let targets = self.remedies.targets();
-        targets.iter().map(|&node| known.get(self.graph.key(node)).copied().unwrap_or(0.0)).collect()
     }
 
     /// For each question on history: what its answers do to the usual chances.
@@ -274,34 +276,22 @@ impl<'a> Questioner<'a> {
             .collect())
     }
 
-    /// Minutes spent on the answers of a case, in their order.
-    fn spent(&self, case: &Case, all: &[Question]) -> f64 {
-        let mut so_far = Case { vehicle: case.vehicle.clone(), ..Case::default() };
-        let mut minutes = 0.0;
-        for answer in &case.answers {
-            let question = all.iter().find(|question| question.ask == answer.ask);
-            if let Some(question) = question.filter(|_| answer.answer.as_deref() != Some("cannot")) {
-                let workplace = Workplace::after(self.book, self.shop, &so_far);
-                minutes += workplace.outlay(question, &workplace.moves(question)).minutes();
-            }
-            so_far.answers.push(answer.clone());
-        }
-        minutes
-    }
-
     /// The check elsewhere that would save the most, if any would save at least a little.
     fn would(
         &self,
         evidence: &Evidence,
         reckoner: &Reckoner,
         plan: &Plan,
-        elsewhere: Vec<Question>,
+        elsewhere: &[Question],
     ) -> Result<Option<String>, InferenceError> {
         let mut best: Option<(f64, String)> = None;
-        for (weighed, result) in weigh_each(self.graph, self.engine, evidence, elsewhere)? {
+        let candidates: Vec<Candidate> = elsewhere.iter().map(Question::candidate).collect();
+        let targets = self.remedies.targets();
+        let results = self.engine.candidates(self.graph.network(), evidence, &targets, &candidates)?;
+        for (question, result) in elsewhere.iter().zip(results) {
             let saved = plan.cost - reckoner.once_answered(&result);
             if saved > 1.0 && best.as_ref().is_none_or(|(known, _)| saved > *known) {
-                best = Some((saved, weighed.question.ask));
+                best = Some((saved, question.ask.clone()));
             }
         }
         Ok(best.map(|(_, ask)| ask))
@@ -343,6 +333,11 @@ impl<'a> Questioner<'a> {
     }
 }
 
+/// What the best question is worth; below everything if there is none.
+fn best_worth(choices: &[Choice]) -> f64 {
+    choices.iter().map(|choice| choice.worth).fold(f64::NEG_INFINITY, f64::max)
+}
+
 /// Before anybody has complained nothing can be saved, and the most telling question goes first.
 fn no_complaint_yet(strategy: Strategy) -> Strategy {
     if strategy == Strategy::Worth { Strategy::Bits } else { strategy }
@@ -352,7 +347,7 @@ fn no_complaint_yet(strategy: Strategy) -> Strategy {
 fn arrange(choices: &mut [Choice], strategy: Strategy) {
     let per_minute = |choice: &Choice| choice.weighed.bits / choice.outlay.minutes().max(0.1);
     match strategy {
-        Strategy::Worth => choices.sort_by(|a, b| b.worth.total_cmp(&a.worth)),
+        Strategy::Worth => choices.sort_by(|a, b| b.rate().total_cmp(&a.rate())),
         Strategy::Bits => choices.sort_by(|a, b| per_minute(b).total_cmp(&per_minute(a))),
         Strategy::List => {}
         Strategy::Random(seed) => choices.shuffle(&mut ChaCha8Rng::seed_from_u64(seed)),

@@ -3,7 +3,7 @@
 //! The minutes are common practice, no source: about 15 to warm up, 75 to cool down far enough for a bare
 //! hand on the radiator, 20 to take the belt off and put it back, 35 to drain, fill again and bleed.
 
-use crate::case::{Case, Gathered, Said, Standing, reading};
+use crate::case::{Case, Said, Standing, interpret, reading};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::{EngineState, Urgency};
 
@@ -186,7 +186,7 @@ pub fn forbids_running(text: &str) -> bool {
 
 /// What must not be done: from every severe answer, and from every severe state and stop-now failure that is
 /// as good as there. A severe finding always forbids driving; it forbids running where its text says so.
-pub fn hazards(book: &RuleBook, case: &Case, gathered: &Gathered, standing: &Standing) -> Hazards {
+pub fn hazards(book: &RuleBook, case: &Case, standing: &Standing) -> Hazards {
     let mut hazards = Hazards::default();
     let mut severe = |text: &str| {
         if forbids_running(text) {
@@ -194,8 +194,10 @@ pub fn hazards(book: &RuleBook, case: &Case, gathered: &Gathered, standing: &Sta
         }
         hazards.no_driving.get_or_insert_with(|| text.to_owned());
     };
-    for (ask, said) in &gathered.used {
-        for text in severe_answers(book, case, ask, said) {
+    // Every answer counts, also one that says nothing about this vehicle's graph: what was seen was seen.
+    for answer in &case.answers {
+        let Ok(said) = interpret(book, answer) else { continue };
+        for text in severe_answers(book, case, &answer.ask, &said) {
             severe(text);
         }
     }

@@ -7,7 +7,7 @@
 
 use super::questions::Question;
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId};
+use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
 
 /// What one answer would do to the part it moves most.
 #[derive(Debug, Clone)]
@@ -63,12 +63,30 @@ pub fn weigh_each(
     evidence: &Evidence,
     questions: Vec<Question>,
 ) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
+    let targets: Vec<NodeId> =
+        graph.of_kind(NodeKind::Failure).into_iter().chain(graph.of_kind(NodeKind::Part)).collect();
+    let prepared = engine.prepare(graph.network(), evidence, &targets)?;
+    let places: Vec<usize> = (0..targets.len()).collect();
+    weigh_prepared(graph, &prepared, &places, questions)
+}
+
+/// The same on evidence that has been prepared for more targets: `places` says where among them the failures,
+/// then the parts, stand.
+pub fn weigh_prepared(
+    graph: &CauseGraph,
+    prepared: &Prepared,
+    places: &[usize],
+    questions: Vec<Question>,
+) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
     let failures = graph.of_kind(NodeKind::Failure);
     let parts = graph.of_kind(NodeKind::Part);
-    let targets: Vec<NodeId> = failures.iter().chain(&parts).copied().collect();
-    let now = engine.posterior(graph.network(), evidence, &targets)?.marginals;
+    let of = |marginals: &[f64]| places.iter().map(|&at| marginals[at]).collect::<Vec<f64>>();
+    let now = of(&prepared.posterior().marginals);
     let candidates: Vec<_> = questions.iter().map(Question::candidate).collect();
-    let results = engine.candidates(graph.network(), evidence, &targets, &candidates)?;
+    let mut results = prepared.candidates(&candidates)?;
+    for outcome in results.iter_mut().flat_map(|result| &mut result.outcomes) {
+        outcome.marginals = of(&outcome.marginals);
+    }
     let weighed = questions.into_iter().zip(results).map(|(question, result)| {
         let bits = result
             .outcomes

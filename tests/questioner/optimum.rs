@@ -26,10 +26,25 @@ fn excess(policy: Policy, problems: u64, failures: usize, checks: usize) -> (f64
 #[test]
 #[ignore = "prints a table for docs/questioner.md"]
 fn table() {
-    for policy in
-        [Policy::Saving, Policy::SavingPerCost, Policy::TwoSteps, Policy::Bits, Policy::List, Policy::None]
-    {
+    for policy in Policy::ALL {
         let (mean, worst) = excess(policy, 200, 4, 4);
         eprintln!("{policy:?}: {mean:.2} % worst {worst:.1} %");
     }
+}
+
+/// The bar of the project is 1 %. Measured over 200 problems (see `table`): saving per cost with two steps
+/// where none saves 0.60 %, two steps among the three best 0.51 %, bits 0.78 %, the list 3.1 %, no checks
+/// 23 %. The questioner uses the first, which is nearly as good and needs no second look at every question.
+#[test]
+fn the_questioner_stays_within_one_per_cent_of_the_optimum() {
+    let (mean, worst) = excess(Policy::TwoAtTheEnd, 60, 4, 4);
+    assert!(mean < 1.0, "mean {mean:.2} %");
+    assert!(worst < 10.0, "worst {worst:.1} %");
+}
+
+#[test]
+fn asking_at_all_is_what_saves_most() {
+    let (ours, _) = excess(Policy::TwoAtTheEnd, 30, 4, 3);
+    let (none, _) = excess(Policy::None, 30, 4, 3);
+    assert!(none > 10.0 * ours, "without checks {none:.1} %, with {ours:.1} %");
 }

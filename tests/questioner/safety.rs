@@ -1,0 +1,134 @@
+//! No state that a case can reach offers an unsafe check: any vehicle of the shipped book, any answers in any
+//! order, any tools missing. Judged here from the rule book's own texts, apart from the questioner's code.
+
+use std::sync::LazyLock;
+
+use proptest::prelude::*;
+use weephole::case::standing::Likely;
+use weephole::case::{Answer, Case, Shop, Standing};
+use weephole::graph;
+use weephole::inference::{Cost, Method};
+use weephole::questioner::{Offers, Present};
+use weephole::rulebook::RuleBook;
+use weephole::rulebook::entries::{EngineState, Vehicle};
+
+static BOOK: LazyLock<RuleBook> = LazyLock::new(RuleBook::shipped);
+
+/// A standing in which the given states are as good as certain and nothing else is known.
+fn standing(states: &[usize]) -> Standing {
+    let states = states.iter().filter_map(|&at| BOOK.states.get_index(at % BOOK.states.len()));
+    Standing {
+        suspects: Vec::new(),
+        failures: Vec::new(),
+        states: states.map(|(id, _)| Likely { id: id.clone(), chance: 0.9 }).collect(),
+        history: Vec::new(),
+        log_evidence: 0.0,
+        method: Method::Exact { cost: Cost { width: 0, entries: 0.0, operations: 0.0 } },
+    }
+}
+
+/// The `pick`-th answer to the `at`-th question of the book.
+fn answer(at: usize, pick: usize) -> Answer {
+    let symptoms = BOOK.symptoms.len();
+    let at = at % (symptoms + BOOK.checks.len());
+    if at < symptoms {
+        let id = BOOK.symptoms.get_index(at).unwrap().0;
+        return Answer::said(id, ["yes", "no", "dont-know"][pick % 3]);
+    }
+    let (id, check) = BOOK.checks.get_index(at - symptoms).unwrap();
+    let mut words: Vec<&str> = vec!["normal", "cannot", "dont-know"];
+    words.extend(check.outcomes.keys().map(String::as_str));
+    Answer::said(id, words[pick % words.len()])
+}
+
+/// The severe texts of the answers and of the likely states.
+fn severe_texts(case: &Case, standing: &Standing) -> Vec<String> {
+    let of_answer = |answer: &Answer| {
+        let said = answer.answer.as_deref()?;
+        match BOOK.symptoms.get(&answer.ask) {
+            Some(symptom) => symptom.severe.clone().filter(|_| said == "yes"),
+            None => BOOK.checks.get(&answer.ask)?.outcomes.get(said)?.severe.clone(),
+        }
+    };
+    let states = standing.states.iter().filter_map(|likely| BOOK.states.get(&likely.id)?.severe.clone());
+    case.answers.iter().filter_map(of_answer).chain(states).map(|text| text.to_lowercase()).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn no_reachable_state_offers_an_unsafe_check(
+        vehicle in 0..5_usize,
+        answers in prop::collection::vec((0..400_usize, 0..6_usize), 0..14),
+        states in prop::collection::vec(0..100_usize, 0..3),
+        lacks in prop::collection::vec(0..60_usize, 0..4),
+    ) {
+        let book = &*BOOK;
+        let vehicle = book.vehicles.get_index(vehicle).map_or_else(Vehicle::default, |(_, v)| v.clone());
+        let graph = graph::build(book, &vehicle, None).unwrap();
+        let mut case = Case { vehicle: vehicle.clone(), ..Case::default() };
+        for (at, pick) in answers {
+            case.put(answer(at, pick));
+        }
+        let lacks: Vec<String> =
+            lacks.iter().map(|at| book.tools.get_index(at % book.tools.len()).unwrap().0.clone()).collect();
+        let shop = Shop { lacks, ..Shop::default() };
+        let standing = standing(&states);
+        let offers = Offers::of(book, &graph, &shop, &case, &standing);
+        let texts = severe_texts(&case, &standing);
+        let no_running = texts.iter().any(|text| {
+            text.contains("do not run the engine") || text.contains("do not start the engine")
+        });
+        for offer in &offers.open {
+            let ask = &offer.question.ask;
+            let Some(check) = book.checks.get(ask) else { continue };
+            let wanted = check.engine;
+            prop_assert!(case.answer_to(ask).is_none(), "{ask} has an answer");
+            prop_assert!(!check.tools.iter().any(|tool| shop.lacks(tool)), "{ask} needs a tool that is not here");
+            for (fact, options) in &check.fits_if {
+                let known = vehicle.facts.get(fact);
+                prop_assert!(known.is_none_or(|value| options.contains(value)), "{ask} does not suit the vehicle");
+            }
+            prop_assert!(wanted != EngineState::Driving || texts.is_empty(), "{ask}: driven in spite of {texts:?}");
+            let runs = matches!(wanted, EngineState::Running | EngineState::Hot | EngineState::Driving | EngineState::HotOff);
+            prop_assert!(!(runs && no_running), "{ask}: run in spite of {texts:?}");
+            if matches!(wanted, EngineState::Cold | EngineState::BeltOff | EngineState::Drained) {
+                let warm = |state| matches!(state, EngineState::Running | EngineState::Hot | EngineState::HotOff);
+                let waited: f64 = offer.moves.iter().map(|step| step.wait).sum();
+                match offers.present {
+                    Present::Known(state) if warm(state) => prop_assert!(waited >= 30.0, "{ask} on a hot engine"),
+                    Present::Known(_) => {}
+                    Present::Unknown => prop_assert!(
+                        offer.moves.first().is_some_and(|step| step.caution.is_some()),
+                        "{ask} takes it for granted that the engine is cold"
+                    ),
+                }
+            }
+            if wanted != EngineState::Any {
+                let reached = offer.moves.last().map_or(offers.present, |step| Present::Known(step.to));
+                prop_assert_eq!(reached, Present::Known(wanted), "{} is not prepared", ask);
+            }
+        }
+    }
+}
+
+/// What each severe text of the shipped book forbids, so that a new text is looked at by a person: those that
+/// forbid running the engine are named here.
+#[test]
+fn the_severe_texts_that_forbid_running_are_known() {
+    let book = &*BOOK;
+    let symptoms = book.symptoms.iter().filter_map(|(id, s)| Some((id.clone(), s.severe.clone()?)));
+    let states = book.states.iter().filter_map(|(id, s)| Some((id.clone(), s.severe.clone()?)));
+    let outcomes = book.checks.iter().flat_map(|(id, check)| {
+        check.outcomes.iter().filter_map(move |(name, o)| Some((format!("{id}/{name}"), o.severe.clone()?)))
+    });
+    let mut forbids: Vec<String> = symptoms
+        .chain(states)
+        .chain(outcomes)
+        .filter(|(_, text)| weephole::questioner::engine_state::forbids_running(text))
+        .map(|(id, _)| id)
+        .collect();
+    forbids.sort();
+    insta::assert_snapshot!(forbids.join("\n"));
+}
