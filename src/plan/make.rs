@@ -399,22 +399,20 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
     let scene = bill.scene;
     let mut list: Vec<(f64, LeftOut)> = Vec::new();
     for at in (0..bill.repairs.len()).filter(|at| best.set >> at & 1 == 0) {
+        let Some(chance) = bill.still_needed(at, best.set)? else { continue };
         let later = bill.later(at, best.set)?;
-        if later <= 0.0 {
-            continue;
-        }
         let with = best.set | 1 << at;
         let more = scene.cost_of(bill.of(with));
         let loses = total(bill, with)? - best.total;
         let repair = &bill.repairs[at];
         let due = repair.due.as_ref().map_or(0.0, |due| due.old);
         let adds = more.money() - whole.money();
-        let because = if repair.chance < 0.02 && due < 0.05 {
-            format!("hardly ever the cause here ({:.1} %) and not due", repair.chance * 100.0)
+        let because = if chance < 0.02 && due < 0.05 {
+            format!("hardly ever the cause here ({:.1} %) and not due", chance * 100.0)
         } else {
             format!(
-                "needed with a chance of {}{}: about {:.0} of expected cost against {:.0} today",
-                percent(repair.chance),
+                "still needed with a chance of {}{}: about {:.0} of expected cost against {:.0} today",
+                percent(chance),
                 if due >= 0.05 { format!(", {} to give out by age", percent(due)) } else { String::new() },
                 later,
                 adds,
@@ -426,7 +424,7 @@ fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec
                 id: repair.id.clone(),
                 name: part_name(scene.book, &repair.part).to_owned(),
                 action: repair.action.clone(),
-                chance: repair.chance,
+                chance,
                 adds_minutes: less(more.minutes, whole.minutes),
                 adds_money: adds,
                 alone_minutes: repair.alone_minutes,

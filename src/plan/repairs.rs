@@ -220,12 +220,13 @@ impl Scene<'_> {
                 WearBy::Years => (self.horizon_years, "years"),
             };
             let (old, text) = match age_of(self.vehicle, part, law.by, self.today) {
-                Age::Known(age) => {
-                    (wear::chance_within(age, span, law.life, law.shape), format!("{age:.0} {unit} old"))
-                }
+                Age::Known(age) => (
+                    wear::chance_within(age, span, law.life, law.shape),
+                    format!("{} {unit} old", thousands(age)),
+                ),
                 Age::UpTo(age) => (
                     wear::chance_within_up_to(age, span, law.life, law.shape),
-                    format!("age unknown, at most {age:.0} {unit}"),
+                    format!("age unknown, at most {} {unit}", thousands(age)),
                 ),
                 Age::Unknown => continue,
             };
@@ -298,6 +299,11 @@ impl Scene<'_> {
                 .is_some_and(|f| f.repair.with.iter().any(|w| w == COOLANT))
         })
     }
+}
+
+/// A whole number with commas between thousands, from five digits on.
+fn thousands(value: f64) -> String {
+    crate::units::Unit::KILOMETRE.number(value.round())
 }
 
 /// The two bands, end by end.
@@ -394,6 +400,22 @@ impl CaseBill<'_, '_> {
         self.chances.stays(&right)
     }
 
+    /// Chance that repair `at` is needed once `set` has put right what it can; `None` if nothing is left to it.
+    pub fn still_needed(&mut self, at: usize, set: RepairSet) -> Result<Option<f64>, InferenceError> {
+        let repair = &self.repairs[at];
+        let others = self.repairs.iter().enumerate().filter(|&(other, _)| set >> other & 1 == 1);
+        let cured: BTreeSet<NodeId> =
+            others.flat_map(|(_, r)| r.cures.intersection(&repair.own).copied()).collect();
+        if cured.len() == repair.own.len() {
+            return Ok(None);
+        }
+        if cured.is_empty() {
+            return Ok(Some(repair.chance));
+        }
+        let left: BTreeSet<NodeId> = repair.own.difference(&cured).copied().collect();
+        self.chances.any(&left).map(Some)
+    }
+
     /// Chance that what `righted` leaves in place ruins the new part of repair `at`.
     pub fn ruined(&mut self, at: usize, righted: RepairSet) -> Result<f64, InferenceError> {
         let mut put_right: BTreeSet<NodeId> = BTreeSet::new();
@@ -422,18 +444,11 @@ impl Bill for CaseBill<'_, '_> {
     }
 
     fn later(&mut self, at: usize, set: RepairSet) -> Result<f64, InferenceError> {
+        let chance = self.still_needed(at, set)?;
         let repair = &self.repairs[at];
-        let others = self.repairs.iter().enumerate().filter(|&(other, _)| set >> other & 1 == 1);
-        let cured: BTreeSet<NodeId> =
-            others.flat_map(|(_, r)| r.cures.intersection(&repair.own).copied()).collect();
-        if cured.len() == repair.own.len() {
-            return Ok(0.0);
-        }
-        let left: BTreeSet<NodeId> = repair.own.difference(&cured).copied().collect();
-        let chance = if cured.is_empty() { repair.chance } else { self.chances.any(&left)? };
         // A part that gives out later by age is a new job, not a comeback.
         let due = repair.due.as_ref().map_or(0.0, |due| (due.old - due.new).max(0.0));
-        Ok((chance + (1.0 - chance) * due) * repair.alone)
+        Ok(chance.map_or(0.0, |chance| (chance + (1.0 - chance) * due) * repair.alone))
     }
 
     fn missed(&mut self, set: RepairSet) -> Result<f64, InferenceError> {

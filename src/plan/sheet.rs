@@ -143,7 +143,7 @@ pub struct LeftOut {
     pub name: String,
     /// What it would be.
     pub action: String,
-    /// Chance that it is needed.
+    /// Chance that it is still needed once the rest is done.
     pub chance: f64,
     /// Minutes it would add now.
     pub adds_minutes: Band,
