@@ -34,7 +34,7 @@ fn told() -> Told {
     }
     for failure in book.failures.values_mut() {
         (failure.name, failure.customer, failure.if_left) = (bad.clone(), bad.clone(), bad.clone());
-        failure.repair.action = bad.clone();
+        failure.repair.action.clone_from(&bad);
     }
     for symptom in book.symptoms.values_mut() {
         (symptom.name, symptom.customer, symptom.severe) = (bad.clone(), bad.clone(), Some(bad.clone()));
@@ -49,10 +49,10 @@ fn told() -> Told {
         (check.name, check.customer, check.normal) = (bad.clone(), bad.clone(), bad.clone());
     }
     for caution in book.cautions.values_mut() {
-        caution.text = bad.clone();
+        caution.text.clone_from(&bad);
     }
     for word in &mut book.chance_words {
-        word.say = bad.clone();
+        word.say.clone_from(&bad);
     }
     Told::of(book, case, shop)
 }
