@@ -2,8 +2,11 @@
 //!
 //! In a noisy-OR every link fires or does not, on its own. With the causes known, the credit of link `i` of an effect
 //! that is there is `x_i w_i / P(effect)`; with causes or effect hidden it is the chance, given everything seen,
-//! that the cause was there and the link fired. To read all of them off one exact sweep, every link becomes a node of
-//! its own ("it fired"), and the effect is there exactly when any of them did: the same network, spelt out.
+//! that the cause was there and the link fired: `w P(cause, e | do(effect)) / P(e)`, where `do` cuts the effect from its
+//! causes and sets it present (as in explain::credit). One exact sweep an effect gives the credits of all its causes.
+//!
+//! An effect that is hardly there has hardly any credit to give: below a stated chance it is shared out in proportion to
+//! weight times chance of each cause. The sum is kept; no single credit is off by more than that chance.
 //!
 //! A case says nothing about a node below which nothing was seen; counting it there would only confirm the number
 //! that is already in the book, so it is left out.
@@ -12,7 +15,7 @@ use thiserror::Error;
 
 use super::sheet::{Sheet, Slot};
 use crate::inference::{
-    Engine, Evidence, InferenceError, Network, NetworkError, Node, NodeId, TableEvidence,
+    Engine, Evidence, InferenceError, Method, Network, NetworkError, Node, NodeId, Posterior, TableEvidence,
 };
 
 /// Why a case cannot be learnt from.
@@ -76,50 +79,87 @@ pub struct Expectation {
     pub terms: Vec<Term>,
 }
 
-/// Where the numbers of a term are found in the sweep.
-struct Wanted {
-    slot: Slot,
-    /// Node of the spelt-out network whose chance is the credit; none if it cannot have fired.
-    fired: Option<NodeId>,
-    /// The cause in the spelt-out network; none for a base or background.
-    cause: Option<NodeId>,
-}
-
-/// The network of one case, its links spelt out as nodes as far as the case says anything about them.
-struct Spelt {
-    nodes: Vec<Node>,
-    place: Vec<NodeId>,
-    wanted: Vec<Wanted>,
-}
-
-/// Credits of one case under these numbers.
-pub fn expect(engine: &Engine, sheet: &Sheet, values: &[f64]) -> Result<Expectation, ExpectError> {
+/// Credits of one case under these numbers. Effects less likely than `slight` in this case share their little credit out
+/// in proportion; 0 works everything out exactly.
+pub fn expect(
+    engine: &Engine,
+    sheet: &Sheet,
+    values: &[f64],
+    slight: f64,
+) -> Result<Expectation, ExpectError> {
     let all = sheet.all();
-    let spelt = spell_out(sheet, &all, values);
-    let evidence = moved(&all, &spelt.place);
-    let network = Network::new(spelt.nodes)?;
-    let mut targets: Vec<NodeId> =
-        spelt.wanted.iter().flat_map(|wanted| [wanted.fired, wanted.cause]).flatten().collect();
-    targets.sort_unstable();
-    targets.dedup();
-    let swept = engine.posterior(&network, &evidence, &targets)?;
-    if let crate::inference::Method::Sampled { cost, .. } = swept.method {
-        return Err(ExpectError::TooTangled { width: cost.width });
+    let seen = seen(sheet, &all);
+    let gone = |node: NodeId| all.pair(node).1 <= 0.0;
+    let mut place = vec![NodeId::MAX; sheet.nodes.len()];
+    let mut nodes: Vec<Node> = Vec::new();
+    for (id, node) in sheet.nodes.iter().enumerate().filter(|&(id, _)| seen[id]) {
+        // A cause that was seen to be absent brings on nothing, and says nothing about its links.
+        let causes = node.causes.iter().filter(|&&(cause, _)| !gone(cause));
+        let links = causes.map(|(cause, slot)| (place[*cause], slot.chance(values))).collect();
+        place[id] = nodes.len();
+        nodes.push(Node::noisy_or(node.own.chance(values), links));
     }
-    let mut chances = vec![0.0; network.len()];
-    for (&target, &chance) in targets.iter().zip(&swept.marginals) {
-        chances[target] = chance;
+    let evidence = moved(&all, &place);
+    let swept =
+        sweep(engine, Network::new(nodes.clone())?, &evidence, &(0..nodes.len()).collect::<Vec<_>>())?;
+    let there = &swept.marginals;
+    let mut terms = Vec::new();
+    for (id, node) in sheet.nodes.iter().enumerate().filter(|&(id, _)| seen[id]) {
+        let slots: Vec<Slot> =
+            node.causes.iter().filter(|&&(cause, _)| !gone(cause)).map(|&(_, slot)| slot).collect();
+        let counts = !sheet.uncounted.contains(&id)
+            && slots.iter().chain([&node.own]).any(|slot| slot.parameter.is_some());
+        if !counts {
+            continue;
+        }
+        let at = place[id];
+        let (own, links) = (nodes[at].background, nodes[at].parents.clone());
+        let (mut by_itself, mut by_cause) = (0.0, vec![0.0; links.len()]);
+        if gone(id) {
+            // Nothing brought it on.
+        } else if links.is_empty() {
+            by_itself = there[at];
+        } else if there[at] >= slight {
+            let mut cut = nodes.clone();
+            cut[at] = Node::root(1.0);
+            let causes: Vec<NodeId> = links.iter().map(|&(cause, _)| cause).collect();
+            let set = sweep(engine, Network::new(cut)?, &evidence, &causes)?;
+            let ratio = (set.log_evidence - swept.log_evidence).exp();
+            by_itself = own * ratio;
+            let causes = links.iter().zip(&set.marginals);
+            by_cause = causes.map(|(&(_, weight), &present)| weight * present * ratio).collect();
+        } else {
+            let shares: Vec<f64> = links.iter().map(|&(cause, weight)| weight * there[cause]).collect();
+            let whole = own + shares.iter().sum::<f64>();
+            if whole > 0.0 {
+                by_itself = there[at] * own / whole;
+                by_cause = shares.iter().map(|share| there[at] * share / whole).collect();
+            }
+        }
+        if node.own.parameter.is_some() {
+            terms.push(Term { slot: node.own, fired: by_itself.min(1.0), could: 1.0 });
+        }
+        for ((slot, &(cause, _)), fired) in slots.iter().zip(&links).zip(by_cause) {
+            if slot.parameter.is_some() {
+                terms.push(Term { slot: *slot, fired: fired.min(there[cause]), could: there[cause] });
+            }
+        }
     }
-    let terms = spelt
-        .wanted
-        .iter()
-        .map(|wanted| {
-            let could = wanted.cause.map_or(1.0, |cause| chances[cause]);
-            let fired = wanted.fired.map_or(0.0, |fired| chances[fired]).min(could);
-            Term { slot: wanted.slot, fired, could }
-        })
-        .collect();
     Ok(Expectation { log_evidence: swept.log_evidence, terms })
+}
+
+/// One exact sweep, or why there is none.
+fn sweep(
+    engine: &Engine,
+    network: Network,
+    evidence: &Evidence,
+    targets: &[NodeId],
+) -> Result<Posterior, ExpectError> {
+    let swept = engine.posterior(&network, evidence, targets)?;
+    match swept.method {
+        Method::Sampled { cost, .. } => Err(ExpectError::TooTangled { width: cost.width }),
+        Method::Exact { .. } => Ok(swept),
+    }
 }
 
 /// Whether each node, or anything below it, was seen.
@@ -138,69 +178,6 @@ fn seen(sheet: &Sheet, evidence: &Evidence) -> Vec<bool> {
         }
     }
     seen
-}
-
-fn spell_out(sheet: &Sheet, evidence: &Evidence, values: &[f64]) -> Spelt {
-    let seen = seen(sheet, evidence);
-    let gone = |node: NodeId| evidence.pair(node).1 <= 0.0;
-    let mut spelt =
-        Spelt { nodes: Vec::new(), place: vec![NodeId::MAX; sheet.nodes.len()], wanted: Vec::new() };
-    for (id, node) in sheet.nodes.iter().enumerate().filter(|&(id, _)| seen[id]) {
-        let counted = !sheet.uncounted.contains(&id);
-        let own = node.own.chance(values);
-        let learnt = |slot: &Slot| counted && slot.parameter.is_some();
-        // A cause that was seen to be absent brings on nothing, and says nothing about its links.
-        let causes: Vec<(NodeId, Slot)> = node
-            .causes
-            .iter()
-            .filter(|&&(cause, _)| !gone(cause))
-            .map(|&(c, slot)| (spelt.place[c], slot))
-            .collect();
-        if gone(id) {
-            if learnt(&node.own) {
-                spelt.wanted.push(Wanted { slot: node.own, fired: None, cause: None });
-            }
-            let silent = causes.iter().filter(|(_, slot)| learnt(slot));
-            spelt.wanted.extend(silent.map(|&(c, slot)| Wanted { slot, fired: None, cause: Some(c) }));
-            let links = causes.iter().map(|(cause, slot)| (*cause, slot.chance(values))).collect();
-            spelt.place[id] = spelt.add(Node::noisy_or(own, links));
-            continue;
-        }
-        if causes.is_empty() {
-            spelt.place[id] = spelt.add(Node::root(own));
-            if learnt(&node.own) {
-                spelt.wanted.push(Wanted { slot: node.own, fired: Some(spelt.place[id]), cause: None });
-            }
-            continue;
-        }
-        let (mut background, mut links) = (own, Vec::new());
-        if learnt(&node.own) && own > 0.0 {
-            let fired = spelt.add(Node::root(own));
-            spelt.wanted.push(Wanted { slot: node.own, fired: Some(fired), cause: None });
-            links.push((fired, 1.0));
-            background = 0.0;
-        }
-        for (cause, slot) in causes {
-            let weight = slot.chance(values);
-            if learnt(&slot) {
-                let fired = spelt.add(Node::noisy_or(0.0, vec![(cause, weight)]));
-                spelt.wanted.push(Wanted { slot, fired: Some(fired), cause: Some(cause) });
-                links.push((fired, 1.0));
-            } else {
-                links.push((cause, weight));
-            }
-        }
-        links.sort_by_key(|&(from, _)| from);
-        spelt.place[id] = spelt.add(Node::noisy_or(background, links));
-    }
-    spelt
-}
-
-impl Spelt {
-    fn add(&mut self, node: Node) -> NodeId {
-        self.nodes.push(node);
-        self.nodes.len() - 1
-    }
 }
 
 /// The evidence on the nodes' new places. What was seen always has one.

@@ -67,11 +67,13 @@ pub struct Fit {
     pub rounds: usize,
     /// It has settled when no number moves by more than this.
     pub tolerance: f64,
+    /// Effects less likely than this in a case share their credit out in proportion; 0 is exact throughout.
+    pub slight: f64,
 }
 
 impl Default for Fit {
     fn default() -> Self {
-        Self { rounds: 60, tolerance: 2e-4 }
+        Self { rounds: 30, tolerance: 5e-4, slight: 0.02 }
     }
 }
 
@@ -111,8 +113,10 @@ pub fn fit(
     let (mut log_likelihood, mut log_posterior) = (Vec::new(), Vec::new());
     let mut settled = false;
     for round in 0..=how.rounds {
-        let credits: Vec<Expectation> =
-            sheets.par_iter().map(|sheet| expect(engine, sheet, &values)).collect::<Result<_, _>>()?;
+        let credits: Vec<Expectation> = sheets
+            .par_iter()
+            .map(|sheet| expect(engine, sheet, &values, how.slight))
+            .collect::<Result<_, _>>()?;
         let likelihood: f64 =
             sheets.iter().zip(&credits).map(|(sheet, credit)| sheet.times * credit.log_evidence).sum();
         log_likelihood.push(likelihood);
@@ -201,7 +205,7 @@ pub fn usable(
 ) -> (Vec<Sheet>, Vec<(String, ExpectError)>) {
     let start: Vec<f64> = settings.iter().map(|s| s.start).collect();
     let tried: Vec<Option<ExpectError>> =
-        sheets.par_iter().map(|sheet| expect(engine, sheet, &start).err()).collect();
+        sheets.par_iter().map(|sheet| expect(engine, sheet, &start, 1.1).err()).collect();
     let (mut kept, mut refused) = (Vec::new(), Vec::new());
     for (sheet, error) in sheets.into_iter().zip(tried) {
         match error {

@@ -19,13 +19,13 @@ fn known_causes_share_the_credit() {
         [node(Slot::fixed(0.1), &[]), node(Slot::fixed(0.05), &[]), node(Slot::of(2), &[(0, 0), (1, 1)])];
     let values = [0.4, 0.8, 0.05];
     let case = seen(&nodes, &[(0, true), (1, true), (2, true)]);
-    let credits = expect(&Engine::default(), &case, &values).unwrap();
+    let credits = expect(&Engine::default(), &case, &values, 0.0).unwrap();
     near(fired(&credits, 0), 0.451_467_268_623, 1e-12);
     near(fired(&credits, 1), 0.902_934_537_246, 1e-12);
     near(fired(&credits, 2), 0.056_433_408_578, 1e-12);
     // The causes hidden.
     let case = seen(&nodes, &[(2, true)]);
-    let credits = expect(&Engine::default(), &case, &values).unwrap();
+    let credits = expect(&Engine::default(), &case, &values, 0.0).unwrap();
     near(credits.log_evidence.exp(), 0.124_48, 1e-14);
     near(fired(&credits, 0), 0.321_336_760_925, 1e-12);
     near(fired(&credits, 1), 0.321_336_760_925, 1e-12);
@@ -34,7 +34,7 @@ fn known_causes_share_the_credit() {
     near(credits.terms.iter().find(|t| t.parameter() == 1).unwrap().could, 0.328_406_169_666, 1e-12);
     // Nothing there: nothing fired, though it could have.
     let case = seen(&nodes, &[(0, true), (2, false)]);
-    let credits = expect(&Engine::default(), &case, &values).unwrap();
+    let credits = expect(&Engine::default(), &case, &values, 0.0).unwrap();
     near(credits.terms.iter().map(|term| term.fired).sum(), 0.0, 0.0);
     near(credits.terms.iter().find(|t| t.parameter() == 0).unwrap().could, 1.0, 0.0);
 }
@@ -51,8 +51,12 @@ fn a_case_says_nothing_about_what_it_does_not_touch() {
     let values = [0.1, 0.02, 0.7, 0.03, 0.6, 0.04, 0.5];
     let mut case = seen(&nodes, &[(1, true), (3, false)]);
     let told = |case: &Sheet| -> Vec<usize> {
-        let mut told: Vec<usize> =
-            expect(&Engine::default(), case, &values).unwrap().terms.iter().map(|t| t.parameter()).collect();
+        let mut told: Vec<usize> = expect(&Engine::default(), case, &values, 0.0)
+            .unwrap()
+            .terms
+            .iter()
+            .map(|t| t.parameter())
+            .collect();
         told.sort_unstable();
         told
     };
@@ -60,7 +64,7 @@ fn a_case_says_nothing_about_what_it_does_not_touch() {
     // The complaint's own numbers are not moved by it; what it says about its cause still counts.
     case.uncounted = vec![1];
     assert_eq!(told(&case), [0, 5, 6]);
-    let cause = expect(&Engine::default(), &case, &values).unwrap();
+    let cause = expect(&Engine::default(), &case, &values, 0.0).unwrap();
     assert!(fired(&cause, 0) > 0.5);
 }
 
@@ -107,7 +111,7 @@ proptest! {
     fn credits_equal_those_of_cutting_the_effect_off(drawn in drawn()) {
         let engine = Engine::default();
         let sheet = sheet(&drawn);
-        let credits = expect(&engine, &sheet, &drawn.values).unwrap();
+        let credits = expect(&engine, &sheet, &drawn.values, 0.0).unwrap();
         let network = sheet.network(&drawn.values).unwrap();
         let all: Vec<NodeId> = (0..network.len()).collect();
         let chances = engine.posterior(&network, &sheet.answers, &all).unwrap();
@@ -131,12 +135,12 @@ proptest! {
     fn a_changed_number_changes_the_likelihood_as_foretold(drawn in drawn()) {
         let engine = Engine::default();
         let sheet = sheet(&drawn);
-        let credits = expect(&engine, &sheet, &drawn.values).unwrap();
+        let credits = expect(&engine, &sheet, &drawn.values, 0.0).unwrap();
         for term in &credits.terms {
             let p = term.parameter();
             let mut values = drawn.values.clone();
             values[p] = drawn.other;
-            let anew = expect(&engine, &sheet, &values).unwrap().log_evidence;
+            let anew = expect(&engine, &sheet, &values, 0.0).unwrap().log_evidence;
             let foretold = term.ratio(drawn.values[p], drawn.other).ln();
             prop_assert!((anew - credits.log_evidence - foretold).abs() < 1e-8);
         }

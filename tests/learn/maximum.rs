@@ -42,7 +42,7 @@ fn start(start: f64, prior: f64, strength: f64) -> Settings {
 }
 
 fn rounds(settings: &[Settings], rounds: usize, tolerance: f64) -> Fitted {
-    fit(&Engine::default(), &counted(), settings, &[], &Fit { rounds, tolerance }).unwrap()
+    fit(&Engine::default(), &counted(), settings, &[], &Fit { rounds, tolerance, slight: 0.0 }).unwrap()
 }
 
 /// Figures recomputed from the equations by a second program; the fixed point also by direct maximisation (BFGS).
@@ -149,7 +149,7 @@ proptest! {
             })
             .collect();
         let settings: Vec<Settings> = numbers.iter().map(|&number| Settings::new(number, strength)).collect();
-        let found = fit(&Engine::default(), &sheets, &settings, &[], &Fit { rounds: 12, tolerance: 0.0 }).unwrap();
+        let found = fit(&Engine::default(), &sheets, &settings, &[], &Fit { rounds: 12, tolerance: 0.0, slight: 0.0 }).unwrap();
         for pair in found.log_posterior.windows(2) {
             prop_assert!(pair[1] >= pair[0] - 1e-9, "{} fell to {}", pair[0], pair[1]);
         }

@@ -43,7 +43,9 @@ fn the_library_learns_the_same_numbers() {
         })
         .collect();
     let rounds = usize::try_from(kept["rounds"].as_u64().unwrap()).unwrap();
-    let found = fit(&Engine::default(), &sheets, &settings, &[], &Fit { rounds, tolerance: 0.0 }).unwrap();
+    let found =
+        fit(&Engine::default(), &sheets, &settings, &[], &Fit { rounds, tolerance: 0.0, slight: 0.0 })
+            .unwrap();
     assert_eq!(parameters.len(), kept["learnt"].as_object().unwrap().len());
     for (parameter, &value) in parameters.iter().zip(&found.values) {
         // The library takes nothing to be less likely than 1e-10.
