@@ -3,8 +3,10 @@
 pub mod care;
 pub mod cases;
 pub mod explain;
+pub mod export;
 pub mod interview;
 pub mod json;
+pub mod learn;
 pub mod page;
 pub mod picture;
 pub mod plan;

@@ -2,7 +2,9 @@
 
 mod add;
 mod check;
+mod export;
 mod gaps;
+mod learn;
 mod schema;
 mod show;
 mod trying;
@@ -27,6 +29,12 @@ pub enum RulesCommand {
     ///
     /// Exit status 1 if nothing was written because the book would not load with it or a known case breaks.
     Add(add::AddArgs),
+    /// Export the cause graph: as a picture, as a table, or as a network that other programs read
+    Export(export::ExportArgs),
+    /// Learn weights, backgrounds and bases from the confirmed cases: shows old, new and how well what was found is foretold
+    ///
+    /// Exit status 1 if nothing was written because the cases are not foretold better or a known case breaks.
+    Learn(learn::LearnArgs),
     /// Take back the last change to your own rules
     Undo(undo::UndoArgs),
     /// Say what the cases and the graph show to be missing: patterns, confirmations, checks
@@ -44,6 +52,8 @@ pub fn run(context: &mut Context, command: RulesCommand) -> Result<Exit, CliErro
         RulesCommand::Show(args) => show::run(context, &args),
         RulesCommand::Schema(args) => schema::run(context, &args),
         RulesCommand::Add(args) => add::run(context, &args),
+        RulesCommand::Export(args) => export::run(context, &args),
+        RulesCommand::Learn(args) => learn::run(context, &args),
         RulesCommand::Undo(args) => undo::run(context, &args),
         RulesCommand::Gaps(args) => gaps::run(context, &args),
         RulesCommand::Try(args) => trying::run(context, &args),

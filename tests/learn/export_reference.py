@@ -1,0 +1,144 @@
+#!/usr/bin/env python3
+"""Reads the exported networks with pyAgrum and pgmpy and compares their chances with weephole's own.
+
+The whole shipped book goes out as BIF and XMLBIF, both libraries read both, and for several sets of answers every
+part, failure, state and history fact (pyAgrum) or the first suspects (pgmpy, which is slow) must have the chance that
+`weephole rank -` gives.
+
+    python tests/learn/export_reference.py [--program target/release/weephole] [--check]
+
+With or without --check it compares and exits 1 on a difference above 1e-9. Libraries: tests/requirements.txt.
+"""
+
+import argparse
+import json
+import logging
+import subprocess
+import sys
+import tempfile
+import time
+import warnings
+from pathlib import Path
+
+warnings.filterwarnings("ignore")
+logging.getLogger("pgmpy").setLevel(logging.ERROR)
+import pyagrum as gum  # noqa: E402
+from pgmpy.inference import VariableElimination  # noqa: E402
+from pgmpy.readwrite import BIFReader, XMLBIFReader  # noqa: E402
+
+WITHIN = 1e-9
+FIRST = 3  # suspects that pgmpy is asked about
+
+
+def name(key):
+    return key.replace("/", "__").replace("-", "_")
+
+
+def pick(dump):
+    """Sets of answers: busy symptoms and checks, present and absent, the same for the same book."""
+    nodes = {node["key"]: node for node in dump["nodes"]}
+    symptoms = sorted((n for n in nodes.values() if n["kind"] == "symptom"), key=lambda n: (-len(n["parents"]), n["key"]))
+    checks = [(c["check"], [dump["nodes"][at]["key"] for at in c["outcomes"]]) for c in dump["checks"]]
+    several = [c for c in checks if len(c[1]) >= 2]
+    yes = [s["key"] for s in symptoms]
+    return [
+        [(yes[0], "yes")],
+        [(yes[-1], "yes"), (yes[1], "no")],
+        [(yes[2], "yes"), (yes[-2], "yes"), (several[0][0], "normal")],
+        [(yes[-3], "yes"), (several[1][0], several[1][1][0].split("/")[1]), (yes[0], "no"), (yes[3], "no")],
+    ], dict(checks)
+
+
+def evidence(answers, checks):
+    seen = {}
+    for ask, answer in answers:
+        if ask in checks:
+            for key in checks[ask]:
+                seen[name(key)] = "yes" if key == f"{ask}/{answer}" else "no"
+        else:
+            seen[name(ask)] = answer
+    return seen
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--program", default="target/debug/weephole")
+    parser.add_argument("--check", action="store_true")
+    options = parser.parse_args()
+    failed = False
+
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+
+        def run(*arguments, text=None):
+            done = subprocess.run(
+                [options.program, *arguments],
+                input=text,
+                capture_output=True,
+                text=True,
+                env={"WEEPHOLE_HOME": str(home), "PATH": ""},
+            )
+            if done.returncode != 0:
+                sys.exit(done.stderr)
+            return done.stdout
+
+        dump = json.loads(run("rules", "export", "--format", "json"))
+        files = {}
+        for form, suffix in [("bif", "bif"), ("xmlbif", "bifxml")]:
+            files[form] = home / f"book.{suffix}"
+            run("rules", "export", "--format", form, "--out", str(files[form]))
+        sets, checks = pick(dump)
+        vehicle = {}
+        lines = [
+            json.dumps({"format": 1, "vehicle": vehicle, "answers": [{"ask": a, "answer": b} for a, b in answers]})
+            for answers in sets
+        ]
+        ours = []
+        for line in run("rank", "-", "--top", "9999", text="\n".join(lines) + "\n").splitlines():
+            page = json.loads(line)
+            assert page["method"]["exact"] and not page["ignored"], page
+            chances = {suspect["part"]: suspect["chance"] for suspect in page["suspects"]}
+            for suspect in page["suspects"]:
+                chances.update({f["id"]: f["chance"] for f in suspect["failures"]})
+            for group in ("states", "history"):
+                chances.update({f["id"]: f["chance"] for f in page[group]})
+            ours.append((chances, [suspect["part"] for suspect in page["suspects"]]))
+
+        for form, path in files.items():
+            network = gum.loadBN(str(path))
+            print(f"{form}: pyAgrum reads {network.size()} nodes")
+            for answers, (chances, _) in zip(sets, ours):
+                seen = evidence(answers, checks)
+                engine = gum.LazyPropagation(network)
+                engine.setEvidence(seen)
+                for key in chances:
+                    if name(key) not in seen:
+                        engine.addTarget(name(key))
+                engine.makeInference()
+                worst = max(
+                    abs(engine.posterior(name(key))[{name(key): "yes"}] - chance)
+                    for key, chance in chances.items()
+                    if name(key) not in seen
+                )
+                print(f"  pyAgrum, {len(answers)} answers, {len(chances)} chances: largest difference {worst:.1e}")
+                failed |= not worst <= WITHIN
+        for form, path in files.items():
+            start = time.time()
+            reader = BIFReader(str(path)) if form == "bif" else XMLBIFReader(str(path))
+            model = reader.get_model()
+            print(f"{form}: pgmpy reads {len(model.nodes())} nodes in {time.time() - start:.0f} s")
+            for answers, (chances, suspects) in list(zip(sets, ours))[1:3]:
+                seen = evidence(answers, checks)
+                engine = VariableElimination(model)
+                worst = 0.0
+                for part in suspects[:FIRST]:
+                    told = engine.query([name(part)], evidence=seen, show_progress=False)
+                    worst = max(worst, abs(told.get_value(**{name(part): "yes"}) - chances[part]))
+                print(f"  pgmpy, {len(answers)} answers, {FIRST} chances: largest difference {worst:.1e}")
+                failed |= not worst <= WITHIN
+    if failed:
+        sys.exit("the libraries do not agree")
+
+
+if __name__ == "__main__":
+    main()
