@@ -106,7 +106,7 @@ mod tests {
     }
 
     /// 437 girls of 980 births: Gelman and others, Bayesian Data Analysis (from memory; digits recomputed with
-    /// SciPy 1.17's `scipy.stats.beta`).
+    /// `SciPy` 1.17's `scipy.stats.beta`).
     #[test]
     fn births_after_a_uniform_prior() {
         let girls = Beta { a: 438.0, b: 544.0 };

@@ -3,7 +3,7 @@
 //! In a noisy-OR every link fires or does not, on its own. With the causes known, the credit of link `i` of an effect
 //! that is there is `x_i w_i / P(effect)`; with causes or effect hidden it is the chance, given everything seen,
 //! that the cause was there and the link fired: `w P(cause, e | do(effect)) / P(e)`, where `do` cuts the effect from its
-//! causes and sets it present (as in explain::credit). One exact sweep an effect gives the credits of all its causes.
+//! causes and sets it present (as in `explain::credit`). One exact sweep an effect gives the credits of all its causes.
 //!
 //! An effect that is hardly there has hardly any credit to give: below a stated chance it is shared out in proportion to
 //! weight times chance of each cause. The sum is kept; no single credit is off by more than that chance.

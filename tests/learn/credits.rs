@@ -55,7 +55,7 @@ fn a_case_says_nothing_about_what_it_does_not_touch() {
             .unwrap()
             .terms
             .iter()
-            .map(|t| t.parameter())
+            .map(weephole::learn::expect::Term::parameter)
             .collect();
         told.sort_unstable();
         told

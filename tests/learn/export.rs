@@ -66,7 +66,7 @@ fn read_bif(text: &str) -> Vec<Table> {
 }
 
 /// The whole shipped book, written as BIF and read back: the same chances of everything that may have brought on a sign with
-/// many causes. (A reader that knows only tables takes minutes over all nodes; export_reference.py asks for them all.)
+/// many causes. (A reader that knows only tables takes minutes over all nodes; `export_reference.py` asks for them all.)
 #[test]
 fn small_tables_give_the_same_chances_as_the_noisy_or() {
     let (book, graph) = shipped();

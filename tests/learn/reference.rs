@@ -1,4 +1,4 @@
-//! The same rounds as a general-purpose library works out on the spelt-out network (em_reference.py beside this file).
+//! The same rounds as a general-purpose library works out on the spelt-out network (`em_reference.py` beside this file).
 
 use std::collections::BTreeMap;
 

@@ -8,6 +8,7 @@ use serde_json::Value;
 use weephole::case::store::CaseFile;
 use weephole::case::{Answer, Case, Finding, Verdict};
 use weephole::rulebook::RuleBook;
+use weephole::rulebook::entries::Vehicle;
 
 /// A failure of the shipped book with a sign it usually shows (the complaint) and one it is said to show less often.
 struct Pattern {
@@ -43,7 +44,7 @@ fn pattern(book: &RuleBook) -> Pattern {
 /// Thirty confirmed cases of the pattern; the sign was there in 28 of them.
 fn fill(folder: &Path, pattern: &Pattern) {
     for at in 0..30 {
-        let mut case = Case::open(Default::default(), None);
+        let mut case = Case::open(Vehicle::default(), None);
         case.put(Answer::said(&pattern.complaint, "yes"));
         case.put(Answer::said(&pattern.sign, if at < 28 { "yes" } else { "no" }));
         let findings = vec![Finding { failure: pattern.failure.clone(), there: true }];
@@ -80,8 +81,8 @@ fn from_cases_to_a_proposal_and_to_counts_that_others_can_use() {
     let home = tempfile::tempdir().unwrap();
     fill(&home.path().join("cases"), &pattern);
     // A case that nobody confirmed, and one about a failure the book no longer has.
-    CaseFile::new(home.path().join("cases/open.yaml")).save(&Case::open(Default::default(), None)).unwrap();
-    let mut stale = Case::open(Default::default(), None);
+    CaseFile::new(home.path().join("cases/open.yaml")).save(&Case::open(Vehicle::default(), None)).unwrap();
+    let mut stale = Case::open(Vehicle::default(), None);
     let findings = vec![Finding { failure: "long-gone".to_owned(), there: true }];
     stale.verdict = Some(Verdict { findings, ..Verdict::default() });
     CaseFile::new(home.path().join("cases/stale.yaml")).save(&stale).unwrap();
