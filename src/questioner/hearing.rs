@@ -158,8 +158,11 @@ impl Hearing {
             .iter()
             .map(|one| found.iter().any(|other| one.at.len() < other.at.len() && one.at.is_subset(&other.at)))
             .collect();
-        let mut ranked: Vec<(bool, Found)> =
-            found.drain(..).zip(covered).map(|(one, covered)| (one.share > 0.99 && !covered, one)).collect();
+        let mut ranked: Vec<(bool, Found)> = found
+            .drain(..)
+            .zip(covered)
+            .map(|(one, covered)| (one.share > 0.99 && !covered && self.says_enough(&one), one))
+            .collect();
         ranked.sort_by(|a, b| {
             b.0.cmp(&a.0)
                 .then(b.1.weight.total_cmp(&a.1.weight))
@@ -167,6 +170,14 @@ impl Hearing {
         });
         ranked.truncate(MOST);
         ranked.into_iter().map(|(sure, one)| self.report(&words, sure, one)).collect()
+    }
+
+    /// Whether what was heard can be taken for the symptom: more than one word, a word that few symptoms share, or
+    /// a phrase of the book that is that one word. "Water" alone is not "just water in it".
+    fn says_enough(&self, found: &Found) -> bool {
+        let phrase = &self.phrases[found.phrase];
+        let rare = |word: &Word| self.known.get(&word.stem).is_some_and(|known| known.holders.len() <= RARE);
+        found.at.len() > 1 || phrase.text.split_whitespace().count() == 1 || phrase.words.iter().any(rare)
     }
 
     fn report(&self, words: &[Word], sure: bool, found: Found) -> Heard {

@@ -113,3 +113,10 @@ fn symptoms_the_vehicle_cannot_show_are_not_offered() {
             .all(|h| h.symptom != "grinding-noise")
     );
 }
+
+#[test]
+fn a_common_word_alone_says_nothing_sure() {
+    let heard = hear("it drips water from the pump");
+    assert!(heard.iter().all(|h| h.symptom != "coolant-like-water" || !h.sure), "{heard:?}");
+    assert!(heard[0].sure && heard[0].symptom == "weep-hole-seepage", "{heard:?}");
+}

@@ -264,6 +264,21 @@ fn an_answer_is_changed_from_the_list() {
 }
 
 #[test]
+fn keys_pressed_before_a_question_is_there_do_not_answer_it() {
+    let home = Home::new();
+    home.keep("job", &case(&[("grinding", "yes")]));
+    let mut sitting = home.sit(80, 30, &["interview", "--case", "job"]);
+    sitting.see("1 answer");
+    // One answer, and more of the same in one go, as from a key that sticks.
+    sitting.press("dddddddd");
+    sitting.see("2 answers");
+    sitting.press("s");
+    sitting.see("This is where it stands");
+    sitting.kill();
+    assert_eq!(home.case("job").answers.len(), 2);
+}
+
+#[test]
 fn dont_know_is_kept_and_moves_nothing() {
     let home = Home::new();
     home.keep("job", &case(&[("grinding", "yes")]));

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::io::{self, Write};
+use std::time::Duration;
 
 use crossterm::event::{self, Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use crossterm::terminal::{self, disable_raw_mode, enable_raw_mode};
@@ -99,6 +100,7 @@ impl Terminal {
 impl Asker for Terminal {
     fn choose(&mut self, draw: Draw<'_>, items: &[Item], on: usize) -> Result<Option<usize>, Gone> {
         let _raw = Raw::on()?;
+        forget_keys()?;
         let lines: Vec<usize> = (0..items.len()).filter(|&number| !items[number].foot).collect();
         let mut on = on.min(lines.len().saturating_sub(1));
         let mut from = None;
@@ -143,6 +145,7 @@ impl Asker for Terminal {
 
     fn tick(&mut self, draw: Draw<'_>, lines: &[(String, bool)]) -> Result<Option<Vec<usize>>, Gone> {
         let _raw = Raw::on()?;
+        forget_keys()?;
         let mut ticked: Vec<bool> = lines.iter().map(|(_, on)| *on).collect();
         let mut on = 0;
         loop {
@@ -268,6 +271,20 @@ fn page_size() -> usize {
 fn shortened(lines: &[String]) -> Vec<String> {
     let width = size().0.saturating_sub(8).max(16);
     lines.iter().map(|line| crate::report::interview::cut(line, width)).collect()
+}
+
+/// Forgets keys pressed before the screen they would answer was there: an impatient second press must not answer a
+/// question that nobody has read. Ctrl-C is never forgotten.
+fn forget_keys() -> Result<(), Gone> {
+    while event::poll(Duration::ZERO).map_err(Gone::Broken)? {
+        if let Event::Key(KeyEvent { code: KeyCode::Char('c'), modifiers, .. }) =
+            event::read().map_err(Gone::Broken)?
+            && modifiers.contains(KeyModifiers::CONTROL)
+        {
+            return Err(Gone::Left);
+        }
+    }
+    Ok(())
 }
 
 /// The next key that means something.

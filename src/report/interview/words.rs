@@ -48,13 +48,14 @@ pub fn question_of<'a>(book: &'a RuleBook, ask: &'a str) -> &'a str {
         .unwrap_or(ask)
 }
 
-/// The name of anything that can forbid driving: symptom, check outcome, state or failure.
+/// What forbids driving, by name: a symptom or check outcome as it was said, a state or failure as likely.
 pub fn danger_name(book: &RuleBook, id: &str) -> String {
     match id.split_once('/') {
         Some((check, outcome)) => {
             plain(&format!("{}: {}", book.name_of(check), answer_words(book, check, outcome)))
         }
-        None => plain(book.name_of(id)),
+        None if book.symptoms.contains_key(id) => plain(book.name_of(id)),
+        None => plain(&format!("likely {}", book.name_of(id))),
     }
 }
 
