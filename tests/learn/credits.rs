@@ -1,8 +1,9 @@
 //! The expectation step: worked figures, another way of working it out, and what must not count.
 
+use std::collections::BTreeMap;
+
 use proptest::prelude::*;
-use weephole::explain::credit::credit;
-use weephole::inference::{Engine, NodeId};
+use weephole::inference::{Engine, Evidence, Network, Node, NodeId};
 use weephole::learn::expect::{Expectation, expect};
 use weephole::learn::{Sheet, SheetNode, Slot};
 
@@ -106,27 +107,52 @@ fn sheet(drawn: &Drawn) -> Sheet {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// The credits equal those worked out by cutting each effect from its causes, another way altogether.
+    /// The credits equal those read off the same network spelt out: a node for every link, there when it fired.
     #[test]
-    fn credits_equal_those_of_cutting_the_effect_off(drawn in drawn()) {
+    fn credits_equal_those_of_the_network_spelt_out(drawn in drawn()) {
         let engine = Engine::default();
         let sheet = sheet(&drawn);
         let credits = expect(&engine, &sheet, &drawn.values, 0.0).unwrap();
-        let network = sheet.network(&drawn.values).unwrap();
+        let mut nodes: Vec<Node> = Vec::new();
+        let mut place: Vec<NodeId> = Vec::new();
+        let mut fires: BTreeMap<usize, NodeId> = BTreeMap::new();
+        for node in &drawn.nodes {
+            let mut links = Vec::new();
+            for (cause, slot) in [(None, node.own)].into_iter().chain(node.causes.iter().map(|&(c, s)| (Some(c), s))) {
+                let chance = slot.chance(&drawn.values);
+                nodes.push(match cause {
+                    None => Node::root(chance),
+                    Some(cause) => Node::noisy_or(0.0, vec![(place[cause], chance)]),
+                });
+                fires.insert(slot.parameter.unwrap(), nodes.len() - 1);
+                links.push(nodes.len() - 1);
+            }
+            nodes.push(Node::any_of(links));
+            place.push(nodes.len() - 1);
+        }
+        let evidence = drawn.states.iter().enumerate().fold(Evidence::new(), |all, (node, state)| match state {
+            Some(there) => all.observed(place[node], *there),
+            None => all,
+        });
+        let network = Network::new(nodes).unwrap();
         let all: Vec<NodeId> = (0..network.len()).collect();
-        let chances = engine.posterior(&network, &sheet.answers, &all).unwrap();
-        prop_assert!((chances.log_evidence - credits.log_evidence).abs() < 1e-9);
-        let len = network.len();
+        let wanted = engine.posterior(&network, &evidence, &all).unwrap();
+        prop_assert!((wanted.log_evidence - credits.log_evidence).abs() < 1e-9);
         for term in &credits.terms {
-            let p = term.parameter();
-            let (effect, cause) = if p < len { (p, None) } else { ((p - len) / len, Some((p - len) % len)) };
-            let asked = (effect, chances.marginals[effect], chances.log_evidence);
-            let whole = credit(&engine, &network, &sheet.answers, asked).unwrap();
-            let wanted = match cause {
-                None => whole.own,
-                Some(cause) => whole.causes.iter().find(|&&(node, _)| node == cause).unwrap().1,
-            };
-            prop_assert!((term.fired - wanted).abs() < 1e-9, "{p}: {} is not {wanted}", term.fired);
+            let wanted = wanted.marginals[fires[&term.parameter()]];
+            prop_assert!((term.fired - wanted).abs() < 1e-9, "{}: {} is not {wanted}", term.parameter(), term.fired);
+        }
+    }
+
+    /// Credit shared out in proportion is never off by more than the stated chance, and its sum is the same.
+    #[test]
+    fn slight_effects_share_their_credit(drawn in drawn()) {
+        let sheet = sheet(&drawn);
+        let exact = expect(&Engine::default(), &sheet, &drawn.values, 0.0).unwrap();
+        let quick = expect(&Engine::default(), &sheet, &drawn.values, 0.1).unwrap();
+        prop_assert_eq!(exact.terms.len(), quick.terms.len());
+        for (exact, quick) in exact.terms.iter().zip(&quick.terms) {
+            prop_assert!((exact.fired - quick.fired).abs() <= 0.1 + 1e-12);
         }
     }
 
