@@ -18,7 +18,7 @@ const browserPath = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromi
 const PHONE = { width: 360, height: 740 };
 const DESK = { width: 1000, height: 1200 };
 // The customer's page must fit on two sheets; the workshop's is for reading and may take more.
-const MOST_SHEETS = { customer: 2, workshop: 6 };
+const MOST_SHEETS = { customer: 2, workshop: 5 };
 const FLAGS = [
   "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
   "--disable-component-update", "--disable-sync",
@@ -122,12 +122,26 @@ async function checkPage(browser, file, name, reader) {
 mkdirSync(folder, { recursive: true });
 const home = join(resolve(folder), "home");
 mkdirSync(home, { recursive: true });
+const shop = { name: "Thornby Weir workshop", contact: "behind the mill, ask for the key" };
+writeFileSync(join(home, "shop.yaml"), JSON.stringify(shop));
+
+// A case and a shop that mean harm, beside the honest ones. What steers a terminal is refused when the file is read.
+const harm = `<script>alert(1)</script><img src=x onerror=alert(2)></style></svg>"'&${"a".repeat(10_000)}`;
+const hostileShop = join(home, "hostile-shop.yaml");
+writeFileSync(hostileShop, JSON.stringify({ name: harm, contact: harm, currency: harm }));
+const hostileCase = join(home, "hostile.yaml");
+writeFileSync(hostileCase, JSON.stringify({
+  format: 1, title: harm, complaint: harm, vehicle: { name: harm, note: harm },
+  answers: [{ ask: "weep-hole-seepage", answer: "yes", note: harm }, { ask: "rock-pump-pulley", answer: "play" }],
+}));
+
 const browser = await chromium.launch({ executablePath: browserPath, headless: true, args: FLAGS });
-for (const file of cases) {
+for (const file of [...cases, hostileCase]) {
   for (const reader of ["customer", "workshop"]) {
     const name = `${basename(file, ".yaml")} for ${reader}`;
     const out = join(folder, `${basename(file, ".yaml")}-${reader}.html`);
     const args = ["explain", file, "--for", reader, "--format", "html", "--out", out, "--redraws", "40"];
+    if (file === hostileCase) args.push("--shop", hostileShop);
     execFileSync(weephole, args, { env: { ...process.env, WEEPHOLE_HOME: home }, stdio: ["ignore", "ignore", "inherit"] });
     await checkPage(browser, out, name, reader);
   }

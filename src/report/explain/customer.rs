@@ -19,10 +19,14 @@ const SURE: f64 = 0.6;
 /// Suspects below this are not named to the customer.
 const WORTH_NAMING: f64 = 0.05;
 
+fn stop_order(about: &About) -> String {
+    if about.stands_still() { "Do not run it." } else { "Do not drive it." }.to_owned()
+}
+
 /// Writes the page.
 pub fn page(about: &About) -> Page {
     let danger = if about.must_stop() {
-        std::iter::once("Do not drive it.".to_owned()).chain(about.severe()).collect()
+        std::iter::once(stop_order(about)).chain(about.severe()).collect()
     } else {
         Vec::new()
     };
@@ -157,25 +161,30 @@ fn causes(about: &About) -> Vec<String> {
 
 fn driving(about: &About) -> Section {
     let first = about.explanation.standing.suspects.first().map_or(Urgency::Plan, |first| first.urgency);
-    let text = if about.must_stop() {
-        "No. Leave it where it is, or have it towed. Driving on could ruin the engine."
-    } else {
-        match first {
-            Urgency::StopNow | Urgency::Soon => {
-                "For a short way, with care. Take water along. Watch the gauge, and stop at once if it climbs \
-                 towards the red."
-            }
-            Urgency::Plan => "Yes. Keep an eye on the gauge and on the level.",
-            Urgency::Nothing => "Yes.",
+    let stands = about.stands_still();
+    let text = match first {
+        _ if about.must_stop() && stands => "No. Leave it switched off. Running on could ruin the engine.",
+        _ if about.must_stop() => {
+            "No. Leave it where it is, or have it towed. Driving on could ruin the engine."
         }
+        Urgency::StopNow | Urgency::Soon if stands => {
+            "For a short time, with care. Watch the gauge, and stop at once if it climbs towards the red."
+        }
+        Urgency::StopNow | Urgency::Soon => {
+            "For a short way, with care. Take water along. Watch the gauge, and stop at once if it climbs \
+             towards the red."
+        }
+        Urgency::Plan => "Yes. Keep an eye on the gauge and on the level.",
+        Urgency::Nothing => "Yes.",
     };
-    Section::new("Can it be driven?", vec![Block::Say(text.to_owned())])
+    let heading = if stands { "Can it be run?" } else { "Can it be driven?" };
+    Section::new(heading, vec![Block::Say(text.to_owned())])
 }
 
 fn advice(about: &About) -> Section {
     let (mut now, mut soon, mut later) = (Vec::new(), Vec::new(), Vec::new());
     if about.must_stop() {
-        now.push("Do not drive it until this is settled.".to_owned());
+        now.push(format!("{} until this is settled.", stop_order(about).trim_end_matches('.')));
     }
     let suspects = &about.explanation.standing.suspects;
     let first_is_sure = suspects.first().is_some_and(|first| first.chance >= SURE);

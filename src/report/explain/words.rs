@@ -14,7 +14,7 @@ use crate::report::standing::{answer_words, question_name};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::{Band, Failure, Urgency};
 
-/// A state that nobody saw counts as severe only when it is this likely.
+/// A state counts as severe only when it is this likely.
 const LIKELY: f64 = 0.8;
 
 /// A chance in the words of the book's scale, with the figure in brackets: "very likely (87 %)".
@@ -95,12 +95,18 @@ impl About<'_> {
                 None => book.symptoms.get(key)?.severe.clone(),
             }
         });
+        // A state that nobody saw a sign of may be likely and still says nothing about this minute.
+        let shows = |state: &str| {
+            let effects = self.graph.node(state).map(|node| self.graph.effects(node)).unwrap_or_default();
+            let mut signs = self.explanation.told.iter().flat_map(|told| told.signs.iter());
+            signs.any(|sign| effects.iter().any(|(effect, _)| effect == sign))
+        };
         let states = self
             .explanation
             .standing
             .states
             .iter()
-            .filter(|state| state.chance >= LIKELY)
+            .filter(|state| state.chance >= LIKELY && shows(&state.id))
             .filter_map(|state| book.states.get(&state.id)?.severe.clone());
         let mut known = BTreeSet::new();
         seen.chain(states).filter(|text| known.insert(text.clone())).collect()
@@ -119,6 +125,11 @@ impl About<'_> {
             suspect.urgency == Urgency::StopNow && suspect.chance >= if at == 0 { 0.2 } else { 0.4 }
         };
         !self.severe().is_empty() || self.explanation.standing.suspects.iter().enumerate().any(may_let_go)
+    }
+
+    /// Whether the engine stands still and turns something, so that there is nothing to drive.
+    pub fn stands_still(&self) -> bool {
+        self.case.vehicle.facts.get("use").is_some_and(|how| how == "stationary")
     }
 
     /// Cautions by id, with a text of our own for those that every page must have.

@@ -79,7 +79,7 @@ fn suspects(about: &About) -> Section {
         .collect();
     let table = Table {
         caption: "Chance before the first answer and now; several may have failed at once".to_owned(),
-        head: ["#", "Part", "#Before", "#Now", "Urgency", "How it failed"].map(str::to_owned).to_vec(),
+        head: ["#No.", "Part", "#Before", "#Now", "Urgency", "How it failed"].map(str::to_owned).to_vec(),
         rows,
     };
     let mut blocks = vec![Block::Table(table), Block::Picture(Picture::Circuit(about.circuit()))];

@@ -93,7 +93,7 @@ impl Chain {
                 }
                 @for (at, link) in self.links.iter().enumerate() {
                     @let top = 2.0 + at as f64 * (BOX + GAP);
-                    @let lines = rows(&link.name, 38, 2);
+                    @let lines = rows(&link.name, 35, 2);
                     @if at > 0 {
                         line.arrow x1="110" x2="110" y1=(top - GAP + 2.0) y2=(top - 3.0) marker-end=(format!("url(#{head})")) {}
                         @if let Some(share) = link.share.filter(|_| self.figures) {

@@ -69,7 +69,8 @@ fn rows(text: &str, most: usize, rows: usize) -> Vec<String> {
     if lines.len() > rows {
         lines.truncate(rows);
         if let Some(last) = lines.last_mut() {
-            *last = format!("{}…", shortened(last, most - 1));
+            let kept: String = last.chars().take(most.saturating_sub(1)).collect();
+            *last = format!("{}…", kept.trim_end_matches(['…', ' ']));
         }
     }
     lines
