@@ -354,6 +354,12 @@ fn lasting(graph: &CauseGraph) -> BTreeSet<NodeId> {
     graph.of_kind(NodeKind::Failure).into_iter().collect()
 }
 
+/// History that nothing can put right is over: it brought the fault on once and does not do so again.
+fn past(book: &RuleBook, graph: &CauseGraph) -> BTreeSet<NodeId> {
+    let over = |node: &NodeId| book.history.get(graph.key(*node)).is_some_and(|entry| entry.remedy.is_none());
+    graph.of_kind(NodeKind::History).into_iter().filter(over).collect()
+}
+
 /// Further repairs tried beside the first, at most of each kind.
 const MOST_MEASURES: usize = 3;
 
@@ -393,6 +399,7 @@ fn root(
         sound: repaired.clone(),
         renewed: repaired,
         lasting: lasting(graph),
+        past: past(book, graph),
         complaint: complaint.clone(),
     };
     let alone = comeback(engine, graph.network(), known, &repair)?;

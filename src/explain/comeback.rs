@@ -13,7 +13,7 @@
 //! A link is drawn once: its cause is either still there (then it counts in `v'`) or gone (then in `x`). Other
 //! failures are damage already done and keep their state: flushing the coolant heals no seal. Beside the complaint
 //! that stays, the renewed part can fail again from a cause that nobody put right: each of its failures gets a
-//! fresh draw of the links from what raises it (its own base is left out: the part is new).
+//! fresh draw of the links from what raises it (its own base is left out: the part is new; so is what is over).
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -28,6 +28,8 @@ pub struct Repair {
     pub renewed: BTreeSet<NodeId>,
     /// Nodes that keep their state whatever is repaired: damage done.
     pub lasting: BTreeSet<NodeId>,
+    /// What is over and acts no more on a new part: the work of last week, a knock.
+    pub past: BTreeSet<NodeId>,
     /// The complaint: findings that were seen.
     pub complaint: Vec<NodeId>,
 }
@@ -149,7 +151,9 @@ impl Question {
         let signs = repair.complaint.iter().filter_map(|&sign| worlds.after[sign]).collect();
         let mut again = Vec::new();
         for &failure in &repair.renewed {
-            let causes = worlds.remaining(network.node(failure));
+            let mut lasting = network.node(failure).clone();
+            lasting.parents.retain(|(parent, _)| !repair.past.contains(parent));
+            let causes = worlds.remaining(&lasting);
             if !causes.is_empty() {
                 again.push(worlds.push(Node::noisy_or(0.0, causes)));
             }

@@ -192,10 +192,10 @@ fn together(about: &About, pair: &Interplay) -> String {
     let shift =
         |without: f64, with: f64| format!("{} db without it, {} db with it", figure(without), figure(with));
     // The one that changes the other's meaning most is named as the cause of the change.
-    let (quiet, loud, without, with) = if pair.first_without.abs() >= pair.second_without.abs() {
-        (pair.first, pair.second, pair.first_without, pair.first_with)
+    let (quiet, loud, without, with, loud_with) = if pair.first_without.abs() >= pair.second_without.abs() {
+        (pair.first, pair.second, pair.first_without, pair.first_with, pair.second_with)
     } else {
-        (pair.second, pair.first, pair.second_without, pair.second_with)
+        (pair.second, pair.first, pair.second_without, pair.second_with, pair.first_with)
     };
     if pair.together() > 0.0 {
         format!(
@@ -205,7 +205,7 @@ fn together(about: &About, pair: &Interplay) -> String {
             name(quiet),
             shift(without, with)
         )
-    } else if without > 0.0 && with < without / 2.0 {
+    } else if without > 0.0 && with < without / 2.0 && loud_with < 0.0 {
         format!("{} explains much of {} away: it counts {}.", name(loud), name(quiet), shift(without, with))
     } else {
         format!(
