@@ -1,5 +1,6 @@
 //! Does the questioner choose well and safely?
 
+mod command;
 mod optimum;
 mod safety;
 mod small;

@@ -1,3 +1,8 @@
 //! Benches.
+#![allow(missing_docs)]
 
-fn main() {}
+mod questioner;
+
+fn main() {
+    divan::main();
+}
