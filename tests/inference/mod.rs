@@ -3,3 +3,4 @@
 mod enumeration;
 mod exhaustive;
 mod published;
+mod shipped;
