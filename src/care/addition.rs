@@ -73,7 +73,9 @@ impl Addition {
         let file: BookFile = documents::read(bytes)?;
         let value = serde_json::to_value(&file).map_err(|error| error.to_string())?;
         let mut told = Vec::new();
-        for (section, entries) in value.as_object().into_iter().flatten() {
+        // A title is no rule: a file with nothing else adds nothing.
+        for (section, entries) in value.as_object().into_iter().flatten().filter(|(name, _)| *name != "book")
+        {
             let ids: Vec<String> = match entries {
                 Value::Object(map) => map.keys().map(|id| format!("`{id}`")).collect(),
                 Value::Array(list) => {

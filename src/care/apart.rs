@@ -171,6 +171,18 @@ impl Apart {
         p.iter().zip(q).map(|(x, y)| (x * a.1).min(y * b.1)).sum()
     }
 
+    /// The most that are given to the wrong one by whoever asks everything: Bhattacharyya's bound, with the answers of
+    /// different questions taken as independent, or what the best question alone leaves if that is less.
+    pub fn mistaken_after_all(&self, a: (usize, f64), b: (usize, f64)) -> f64 {
+        let alike: f64 = self.answers[a.0]
+            .iter()
+            .zip(&self.answers[b.0])
+            .map(|(p, q)| p.iter().zip(q).map(|(x, y)| (x * y).sqrt()).sum::<f64>())
+            .product();
+        let single = (0..self.questions.len()).map(|question| self.mistaken_after(question, a, b));
+        single.fold((a.1 * b.1).sqrt() * alike, f64::min)
+    }
+
     /// Whether both failures can be on one and the same vehicle.
     pub fn can_meet(&self, a: usize, b: usize) -> bool {
         self.fits[a].iter().all(|(fact, options)| {

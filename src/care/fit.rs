@@ -33,7 +33,7 @@ pub struct CaseFit {
 impl CaseFit {
     /// Whether the book does not seem to know this pattern.
     pub fn is_poor(&self) -> bool {
-        !self.unexplained.is_empty() || self.conflict > 2.0 * SMALL
+        !self.unexplained.is_empty() || self.conflict > SMALL
     }
 }
 

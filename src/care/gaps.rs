@@ -17,6 +17,9 @@ use crate::rulebook::RuleBook;
 /// Two suspects are confused by a case if both are at least this likely.
 const CONFUSED: f64 = 0.15;
 
+/// A question with at least this distance settles which of two it is: fewer than 1 in 6 go wrong.
+const SETTLES: f64 = 0.7;
+
 /// Pairs told.
 const PAIRS: usize = 10;
 
@@ -66,8 +69,8 @@ pub struct Confused {
     pub best: Option<String>,
     /// How far it does, 0 to 1.
     pub distance: f64,
-    /// Vehicles of 1,000 that are still given to the wrong one of the two after the best question: what a check that
-    /// settles it would save.
+    /// Vehicles of 1,000 that may still be given to the wrong one of the two after every question: at most what a
+    /// check that settles it would save.
     pub mistaken: f64,
 }
 
@@ -259,7 +262,8 @@ fn missing_checks(book: &RuleBook, seen: &BTreeMap<(String, String), Vec<String>
             part(a) != part(b)
         })
         .map(|(a, b)| confused(book, &apart, a, b, seen))
-        .filter(|pair| pair.mistaken > 0.0)
+        // Where a question exists that settles it, the question was not asked; no check is missing.
+        .filter(|pair| pair.mistaken > 0.0 && pair.distance < SETTLES)
         .collect();
     list.sort_by(|a, b| {
         b.cases.len().cmp(&a.cases.len()).then(b.mistaken.total_cmp(&a.mistaken)).then(a.one.cmp(&b.one))
@@ -278,11 +282,12 @@ fn confused(
     let (one, other) = (apart.failures[a].clone(), apart.failures[b].clone());
     let base = |id: &String| book.failures.get(id).map_or(0.0, |failure| failure.base);
     let (question, distance) = apart.best(a, b);
+    let mistaken = apart.mistaken_after_all((a, base(&one)), (b, base(&other)));
     Confused {
         cases: seen.get(&in_order(&one, &other)).cloned().unwrap_or_default(),
         best: (distance > 0.0).then(|| apart.questions[question].id.clone()),
         distance,
-        mistaken: apart.mistaken_after(question, (a, base(&one)), (b, base(&other))),
+        mistaken,
         one,
         other,
     }

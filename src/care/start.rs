@@ -17,8 +17,10 @@ pub struct CaseStart {
     pub absent: Vec<String>,
     /// History facts that hold.
     pub history: Vec<String>,
-    /// Findings that nothing in the book explains well.
+    /// Findings that nothing in the book explains well; set by who worked out the fit.
     pub unexplained: Vec<String>,
+    /// Conflict of the answers in bits (see [`CaseFit`](super::fit::CaseFit)); set likewise.
+    pub conflict: f64,
 }
 
 impl CaseStart {

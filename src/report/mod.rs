@@ -10,9 +10,9 @@ pub mod learn;
 pub mod page;
 pub mod picture;
 pub mod plan;
-pub mod readability;
 pub mod standing;
 pub mod style;
 pub mod trial;
 
+pub use crate::rulebook::readability;
 pub use style::{Plain, Style, bar, per_cent, plain, wrapped};

@@ -19,6 +19,7 @@ mod place;
 pub mod plain;
 mod quantities;
 mod read;
+pub mod readability;
 mod references;
 mod render;
 mod resolve;

@@ -8,6 +8,7 @@ use weephole::care::addition::{Addition, stage};
 use weephole::care::alike::{Sketch, alike};
 use weephole::care::asker::{Asker, Stopped};
 use weephole::care::dialogue::{self, FromCase};
+use weephole::care::fit::fit_of;
 use weephole::care::start::CaseStart;
 use weephole::case::{Answer, Case};
 use weephole::graph;
@@ -131,8 +132,11 @@ fn van() -> Case {
     let said = [
         ("white-exhaust", "yes"),
         ("level-drops-no-puddle", "yes"),
+        ("sweet-smell-outside", "yes"),
         ("combustion-gas-test", "normal"),
-        ("misfire-cold-start", "no"),
+        ("cylinder-leak-down", "normal"),
+        ("pressure-test", "normal"),
+        ("pressure-test-look", "normal"),
     ];
     let mut case = Case {
         title: Some("Library van loses coolant, white exhaust, gasket good".to_owned()),
@@ -203,7 +207,11 @@ fn taught() -> (Addition, String) {
     let book = plain_book();
     let case = van();
     let graph = graph::build(&book, &case.vehicle, None).unwrap();
-    let start = CaseStart::of(&book, &graph, "van-white-smoke", &case);
+    let mut start = CaseStart::of(&book, &graph, "van-white-smoke", &case);
+    let fit = fit_of(&book, &graph, "van-white-smoke", &case).unwrap();
+    assert!(fit.is_poor(), "the case to learn from fits poorly: {fit:?}");
+    start.conflict = fit.conflict;
+    start.unexplained = fit.unexplained.into_iter().map(|sign| sign.finding).collect();
     let mut script = Script::new(lesson());
     let from = FromCase { start: &start, case: &case };
     let addition = dialogue::ask(&book, &mut script, Some(from), "2026-03-02").unwrap().unwrap();
@@ -233,7 +241,7 @@ fn a_lesson_becomes_entries_the_book_loads() {
     );
     let known = &book.cases["van-white-smoke"];
     assert_eq!(known.expect.first.as_deref(), Some("gas-cooler-leaking"));
-    assert_eq!(known.answers.len(), 4);
+    assert_eq!(known.answers.len(), 7);
 }
 
 #[test]

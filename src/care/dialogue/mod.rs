@@ -12,6 +12,7 @@ use super::alike::{Alike, Sketch, alike, finding_name};
 use super::asker::{Asker, Stopped};
 use super::start::{CaseStart, as_known};
 use crate::case::Case;
+use crate::explain::fit::SMALL;
 use crate::rulebook::entries::{BookFile, Change, Entries, Failure, Repair, Urgency, WeightSpec};
 use crate::rulebook::{Kind, RuleBook};
 use questions::Questions;
@@ -73,11 +74,15 @@ impl Dialogue<'_> {
     /// Says what of the case the book cannot explain.
     fn greet(&mut self) {
         let Some(FromCase { start, .. }) = self.from else { return };
-        if start.unexplained.is_empty() {
-            self.q.asker.say(&format!("From the case {}: nothing in it is wholly unexplained.", start.name));
-            return;
+        let clash = if start.conflict > SMALL {
+            format!("do not go together (a conflict of {:.1} bits)", start.conflict)
+        } else {
+            format!("go together ({:.1} bits of conflict)", start.conflict)
+        };
+        self.q.asker.say(&format!("From the case {}. Its answers {clash}.", start.name));
+        if !start.unexplained.is_empty() {
+            self.q.asker.say("Nothing in the book explains well:");
         }
-        self.q.asker.say(&format!("From the case {}. Nothing in the book explains well:", start.name));
         for key in &start.unexplained {
             let line = format!("  - {}", finding_name(self.q.book, key));
             self.q.asker.say(&line);

@@ -11,6 +11,7 @@ mod signs;
 mod silence;
 mod sources;
 mod states;
+mod texts;
 mod worth;
 
 use super::apart::{Apart, apart};
@@ -49,6 +50,7 @@ pub static LINTS: &[&dyn Lint] = &[
     &states::UnseenStates,
     &cautions::NoCaution,
     &sources::NoSource,
+    &texts::HardText,
 ];
 
 /// Every code of the lints and of silencing.

@@ -9,6 +9,7 @@ use clap::Args;
 use crate::care::addition::{Addition, LARGEST, stage};
 use crate::care::alike::{Sketch, alike};
 use crate::care::asker::Asker;
+use crate::care::check::complete;
 use crate::care::dialogue::{self, FromCase};
 use crate::care::fit::fit_of;
 use crate::care::journal::{Edit, Step};
@@ -18,7 +19,7 @@ use crate::cli::ask::TerminalAsker;
 use crate::cli::{CliError, Context, Exit};
 use crate::report::care::compare as comparison_page;
 use crate::report::plain;
-use crate::rulebook::RuleBook;
+use crate::rulebook::{Drawing, Faults, RuleBook, Spot};
 
 /// Arguments of `rules add`.
 #[derive(Debug, Args)]
@@ -63,6 +64,7 @@ pub fn run(context: &mut Context, args: &AddArgs) -> Result<Exit, CliError> {
         }
     };
     show_alike(context, &book, &after);
+    show_check(context, &after, &own, &saved.cases)?;
     let comparison = compare(&book, &after, &saved.cases);
     show_comparison(context, &book, &after, &comparison, &saved.cases)?;
     if args.dry_run {
@@ -127,6 +129,7 @@ fn gather(context: &Context, book: &RuleBook, args: &AddArgs) -> Result<Option<A
                 Path::new(name).file_stem().map_or(name.clone(), |stem| stem.to_string_lossy().into_owned());
             let mut start = CaseStart::of(book, &graph, &stem, &input.case);
             let fit = fit_of(book, &graph, &stem, &input.case).map_err(CliError::misuse)?;
+            start.conflict = fit.conflict;
             start.unexplained = fit.unexplained.into_iter().map(|sign| sign.finding).collect();
             dialogue::ask(book, &mut asker, Some(FromCase { start: &start, case: &input.case }), &day)
         }
@@ -162,6 +165,25 @@ fn show_entries(context: &mut Context, addition: &Addition, edits: &[Edit]) -> R
         }
     }
     writeln!(context.out())?;
+    Ok(())
+}
+
+/// What `rules check` says of the user's own rules as they would be.
+fn show_check(
+    context: &mut Context,
+    after: &RuleBook,
+    own: &Path,
+    saved: &[SavedCase],
+) -> Result<(), CliError> {
+    let mut faults = complete(after, Faults::default(), saved, Vec::new()).faults;
+    let folder = own.display().to_string();
+    let is_own = |spot: &Spot| after.name_of_source(spot.source).starts_with(&folder);
+    faults.list.retain(|fault| fault.spot.iter().chain(fault.also.iter().map(|(spot, _)| spot)).any(is_own));
+    let drawing = Drawing { colour: context.paint.is_on(), width: context.drawing_err().width };
+    let paint = context.paint;
+    writeln!(context.out(), "{}", paint.heading("What `rules check` says of your rules"))?;
+    let text = if faults.list.is_empty() { "no faults\n".to_owned() } else { faults.draw(drawing) };
+    writeln!(context.out(), "{text}")?;
     Ok(())
 }
 
