@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Frozen chances of the shipped rule book, worked out by pyAgrum.
 
-The whole book, for a vehicle of which nothing is known, goes out as BIF and is read by pyAgrum. For the answers of the
+The whole book, for a vehicle of which nothing is known, goes out as XMLBIF and is read by pyAgrum (which reads BIF in single precision). For the answers of the
 known cases that are given in words it works out every failure, state and history fact that can have brought on what was
 found, and the part of the likeliest failure. (What cannot have brought it on costs a table reader minutes, and keeps the
 chance it had.) Sets whose largest table would have more than 2^LARGEST entries are left out and named. The values are kept in pyagrum_reference.json beside this file; a test compares the engine with them to 1e-9.
@@ -67,8 +67,8 @@ def work_out(program):
             return done.stdout if done.returncode == 0 else sys.exit(done.stderr)
 
         dump = json.loads(run("rules", "export", "--format", "json"))
-        book = Path(home) / "book.bif"
-        run("rules", "export", "--format", "bif", "--out", str(book))
+        book = Path(home) / "book.bifxml"
+        run("rules", "export", "--format", "xmlbif", "--out", str(book))
         network = gum.loadBN(str(book))
     nodes = {node["key"]: node for node in dump["nodes"]}
     hidden = {n["key"] for n in dump["nodes"] if n["kind"] in ("failure", "state", "history")}

@@ -7,7 +7,7 @@ part, failure, state and history fact (pyAgrum) or the first suspects (pgmpy, wh
 
     python tests/learn/export_reference.py [--program target/release/weephole] [--check]
 
-With or without --check it compares and exits 1 on a difference above 1e-9. Libraries: tests/requirements.txt.
+With or without --check it compares and exits 1 on a difference above 1e-9 (1e-6 where the reader keeps 32-bit numbers). Libraries: tests/requirements.txt.
 """
 
 import argparse
@@ -26,7 +26,9 @@ import pyagrum as gum  # noqa: E402
 from pgmpy.inference import VariableElimination  # noqa: E402
 from pgmpy.readwrite import BIFReader, XMLBIFReader  # noqa: E402
 
-WITHIN = 1e-9
+# pyAgrum 3.3 keeps 32-bit numbers of a BIF file (its tables are off by 1e-8 as read), and all digits of an XMLBIF file.
+WITHIN = {("pyAgrum", "bif"): 1e-6, ("pyAgrum", "xmlbif"): 1e-9, ("pgmpy", "bif"): 1e-9, ("pgmpy", "xmlbif"): 1e-9}
+SOME = 40  # chances that pyAgrum is asked about in BIF; in XMLBIF it is asked about all
 FIRST = 3  # suspects that pgmpy is asked about
 
 
@@ -37,7 +39,9 @@ def name(key):
 def pick(dump):
     """Sets of answers: busy symptoms and checks, present and absent, the same for the same book."""
     nodes = {node["key"]: node for node in dump["nodes"]}
-    symptoms = sorted((n for n in nodes.values() if n["kind"] == "symptom"), key=lambda n: (-len(n["parents"]), n["key"]))
+    # Signs with a handful of causes: those with twenty cost an engine that knows only tables minutes each.
+    symptoms = [n for n in nodes.values() if n["kind"] == "symptom" and 2 <= len(n["parents"]) <= 8]
+    symptoms.sort(key=lambda n: (-len(n["parents"]), n["key"]))
     checks = [(c["check"], [dump["nodes"][at]["key"] for at in c["outcomes"]]) for c in dump["checks"]]
     several = [c for c in checks if len(c[1]) >= 2]
     yes = [s["key"] for s in symptoms]
@@ -45,7 +49,7 @@ def pick(dump):
         [(yes[0], "yes")],
         [(yes[-1], "yes"), (yes[1], "no")],
         [(yes[2], "yes"), (yes[-2], "yes"), (several[0][0], "normal")],
-        [(yes[-3], "yes"), (several[1][0], several[1][1][0].split("/")[1]), (yes[0], "no"), (yes[3], "no")],
+        [(yes[-3], "yes"), (several[1][0], several[1][1][0].split("/")[1]), (yes[3], "no")],
     ], dict(checks)
 
 
@@ -109,19 +113,18 @@ def main():
             print(f"{form}: pyAgrum reads {network.size()} nodes")
             for answers, (chances, _) in zip(sets, ours):
                 seen = evidence(answers, checks)
-                engine = gum.LazyPropagation(network)
-                engine.setEvidence(seen)
-                for key in chances:
-                    if name(key) not in seen:
-                        engine.addTarget(name(key))
-                engine.makeInference()
-                worst = max(
-                    abs(engine.posterior(name(key))[{name(key): "yes"}] - chance)
-                    for key, chance in chances.items()
-                    if name(key) not in seen
-                )
-                print(f"  pyAgrum, {len(answers)} answers, {len(chances)} chances: largest difference {worst:.1e}")
-                failed |= not worst <= WITHIN
+                worst, start = 0.0, time.time()
+                asked = [pair for pair in chances.items() if name(pair[0]) not in seen]
+                asked = asked[:SOME] if form == "bif" else asked
+                for key, chance in asked:
+                    # One target at a time: the rest of the book is then barren and costs nothing.
+                    engine = gum.LazyPropagation(network)
+                    engine.setEvidence(seen)
+                    engine.addTarget(name(key))
+                    engine.makeInference()
+                    worst = max(worst, abs(engine.posterior(name(key))[{name(key): "yes"}] - chance))
+                print(f"  pyAgrum, {len(answers)} answers, {len(asked)} chances: largest difference {worst:.1e}, {time.time() - start:.0f} s")
+                failed |= not worst <= WITHIN["pyAgrum", form]
         for form, path in files.items():
             start = time.time()
             reader = BIFReader(str(path)) if form == "bif" else XMLBIFReader(str(path))
@@ -135,7 +138,7 @@ def main():
                     told = engine.query([name(part)], evidence=seen, show_progress=False)
                     worst = max(worst, abs(told.get_value(**{name(part): "yes"}) - chances[part]))
                 print(f"  pgmpy, {len(answers)} answers, {FIRST} chances: largest difference {worst:.1e}")
-                failed |= not worst <= WITHIN
+                failed |= not worst <= WITHIN["pgmpy", form]
     if failed:
         sys.exit("the libraries do not agree")
 
