@@ -135,6 +135,12 @@ impl Context {
     /// A case by name or path.
     pub fn case(&self, name: &str) -> Result<CaseInput, CliError> {
         let path = self.cases().find(name).map_err(CliError::misuse)?;
+        if !path.exists() {
+            let path = path.display();
+            return Err(CliError::Misuse(format!(
+                "there is no case `{name}`: no file `{path}`; `weephole cases` lists those there are"
+            )));
+        }
         let (case, file) = store::read(&path).map_err(CliError::misuse)?;
         Ok(CaseInput { case, file, name: name.to_owned() })
     }

@@ -62,7 +62,7 @@ pub fn run(context: &mut Context, args: &ExplainArgs) -> Result<Exit, CliError> 
         super::out_file::check(out)?;
     }
     let book = context.book()?;
-    let input = context.case(&args.case)?;
+    let input = context.any_case(&book, &args.case)?;
     let graph = context.graph(&book, &input.case)?;
     let shop = context.shop(&book)?;
     let options = Options { seed: args.seed, redraws: args.redraws as usize, ..Options::default() };

@@ -66,7 +66,7 @@ pub fn run(context: &mut Context, args: &PlanArgs) -> Result<Exit, CliError> {
     let shop = context.shop(&book)?;
     let (name, case) = match (&args.case, &args.vehicle) {
         (Some(name), _) => {
-            let input = context.case(name)?;
+            let input = context.any_case(&book, name)?;
             (Some(input.name), input.case)
         }
         (None, Some(vehicle)) => (None, Case::open(context.vehicle(&book, vehicle)?, None)),
