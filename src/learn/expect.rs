@@ -119,6 +119,13 @@ pub fn expect(
             // Nothing brought it on.
         } else if links.is_empty() {
             by_itself = there[at];
+        } else if links.iter().all(|&(cause, _)| there[cause] >= 1.0) {
+            // Every cause that could have is known to be there: no sweep is needed.
+            let whole = links.iter().fold(own, |chance, &(_, weight)| chance + (1.0 - chance) * weight);
+            if whole > 0.0 {
+                by_itself = there[at] * own / whole;
+                by_cause = links.iter().map(|&(_, weight)| there[at] * weight / whole).collect();
+            }
         } else if there[at] >= slight {
             let mut cut = nodes.clone();
             cut[at] = Node::root(1.0);

@@ -73,7 +73,7 @@ pub struct Fit {
 
 impl Default for Fit {
     fn default() -> Self {
-        Self { rounds: 30, tolerance: 5e-4, slight: 0.02 }
+        Self { rounds: 15, tolerance: 2e-3, slight: 0.05 }
     }
 }
 

@@ -25,6 +25,9 @@ use crate::report::learn::{self as page, Learning};
 use crate::report::plain;
 use crate::rulebook::RuleBook;
 
+/// From so many cases on it is said that learning takes a while.
+const MANY: usize = 30;
+
 /// Arguments of `rules learn`.
 #[derive(Debug, Args)]
 pub struct LearnArgs {
@@ -84,6 +87,12 @@ pub fn run(context: &mut Context, args: &LearnArgs) -> Result<Exit, CliError> {
         context.say(
             "There is no confirmed case to learn from yet. `weephole confirm CASE --found PART/FAILURE` confirms one.",
         );
+    }
+    if confirmed.sheets.len() >= MANY {
+        context.say(&context.paint_err.faint(&format!(
+            "Working through {} cases, each several times; this may take minutes.",
+            confirmed.sheets.len()
+        )));
     }
     let fitted = fit(&engine, &confirmed.sheets, &confirmed.settings, &pooled, &Fit::default())
         .map_err(CliError::misuse)?;
