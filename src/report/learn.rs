@@ -20,8 +20,8 @@ const BINS: usize = 5;
 /// What selection does to the numbers, said on every page.
 pub const SELECTION: &str = "Only vehicles with a complaint come in, and only what somebody chose to ask or look at is known. So: the sign a \
      vehicle came in with is not counted for that sign's own numbers; a base means vehicles that come in, not vehicles on the \
-     road; what was not looked at counts as unknown, never as good. Cases that nobody confirmed are left out: if only the \
-     odd ones get confirmed, the numbers learn from the odd ones.";
+     road; what was not looked at counts as unknown, never as good. Two things no arithmetic cures: if only the odd cases get \
+     confirmed, and if what was found is noted but what was good is not (`confirm --not`), the numbers come out too high.";
 
 /// Everything the page shows.
 #[derive(Debug, Clone, Copy)]

@@ -80,11 +80,15 @@ code! {
     ///
     /// Before:
     ///
-    ///     name: pump: bearing worn
+    /// ```yaml
+    /// name: pump: bearing worn
+    /// ```
     ///
     /// After:
     ///
-    ///     name: "pump: bearing worn"
+    /// ```yaml
+    /// name: "pump: bearing worn"
+    /// ```
     pub static SYNTAX = Error "syntax", "a file that is not well-formed YAML";
 }
 
@@ -155,11 +159,15 @@ code! {
     ///
     /// Before:
     ///
-    ///     "none": {name: no gearbox, or one without a cooler, share: 0.06}
+    /// ```yaml
+    /// "none": {name: no gearbox, or one without a cooler, share: 0.06}
+    /// ```
     ///
     /// After:
     ///
-    ///     "none": {name: "no gearbox, or one without a cooler", share: 0.06}
+    /// ```yaml
+    /// "none": {name: "no gearbox, or one without a cooler", share: 0.06}
+    /// ```
     pub static UNKNOWN_KEY = Error "unknown-key", "a key that is not known";
 }
 

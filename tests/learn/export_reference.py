@@ -46,11 +46,17 @@ def pick(dump):
     checks = [(c["check"], [dump["nodes"][at]["key"] for at in c["outcomes"]]) for c in dump["checks"]]
     several = [c for c in checks if len(c[1]) >= 2]
     yes = [s["key"] for s in symptoms]
+    normal = lambda at: (several[at][0], "normal")  # noqa: E731
+    outcome = lambda at: (several[at][0], several[at][1][0].split("/")[1])  # noqa: E731
     return [
         [(yes[0], "yes")],
         [(yes[-1], "yes"), (yes[1], "no")],
-        [(yes[2], "yes"), (yes[-2], "yes"), (several[0][0], "normal")],
-        [(yes[-3], "yes"), (several[1][0], several[1][1][0].split("/")[1]), (yes[3], "no")],
+        [(yes[2], "yes"), (yes[-2], "yes"), normal(0)],
+        [(yes[-3], "yes"), outcome(1), (yes[3], "no")],
+        [outcome(0), (yes[-4], "yes"), (yes[4], "no")],
+        [outcome(2), normal(3), (yes[5], "no"), (yes[6], "no")],
+        [(yes[5], "yes"), (yes[-5], "yes"), normal(1), normal(2)],
+        [(yes[-6], "yes"), (yes[-7], "yes"), outcome(3), (yes[0], "no")],
     ], dict(checks)
 
 
@@ -109,10 +115,11 @@ def main():
                 chances.update({f["id"]: f["chance"] for f in page[group]})
             ours.append((chances, [suspect["part"] for suspect in page["suspects"]]))
 
+        narrow = set()
         for form, path in files.items():
             network = gum.loadBN(str(path))
             print(f"{form}: pyAgrum reads {network.size()} nodes")
-            for answers, (chances, _) in zip(sets, ours):
+            for at, (answers, (chances, _)) in enumerate(zip(sets, ours)):
                 seen = evidence(answers, checks)
                 worst, start = 0.0, time.time()
                 asked = [pair for pair in chances.items() if name(pair[0]) not in seen]
@@ -131,12 +138,17 @@ def main():
                     worst = max(worst, abs(engine.posterior(name(key))[{name(key): "yes"}] - chance))
                 print(f"  pyAgrum, {len(answers)} answers, {len(asked) - wide} chances ({wide} too wide for it): largest difference {worst:.1e}, {time.time() - start:.0f} s")
                 failed |= not worst <= WITHIN["pyAgrum", form]
+                if form == "xmlbif" and wide < 0.1 * len(asked):
+                    narrow.add(at)
+        if len(narrow) < 3:
+            sys.exit("nearly every set of answers is too wide for engines of tables: choose others")
         for form, path in files.items():
             start = time.time()
             reader = BIFReader(str(path)) if form == "bif" else XMLBIFReader(str(path))
             model = reader.get_model()
             print(f"{form}: pgmpy reads {len(model.nodes())} nodes in {time.time() - start:.0f} s")
-            for answers, (chances, suspects) in list(zip(sets, ours))[1:3]:
+            for at in sorted(narrow)[:3]:
+                answers, (chances, suspects) = sets[at], ours[at]
                 seen = evidence(answers, checks)
                 engine = VariableElimination(model)
                 worst = 0.0

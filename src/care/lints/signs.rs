@@ -17,11 +17,13 @@ code! {
     /// Write the check that would settle it, or weigh the signs that differ. Where the trade itself cannot tell before
     /// the part is off, say so and silence it:
     ///
-    ///     silence:
-    ///       - code: same-signs
-    ///         at: one-failure
-    ///         with: the-other
-    ///         reason: only seen with the pump on the bench
+    /// ```yaml
+    /// silence:
+    ///   - code: same-signs
+    ///     at: one-failure
+    ///     with: the-other
+    ///     reason: only seen with the pump on the bench
+    /// ```
     pub static SAME_SIGNS = Warning "same-signs", "failures that no check can tell apart";
 }
 

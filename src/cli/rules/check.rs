@@ -198,9 +198,15 @@ fn explain(context: &mut Context, name: &str) -> Result<Exit, CliError> {
     };
     let out = context.out();
     writeln!(out, "{}\n", paint.heading(&format!("{} ({}): {}", code.name, code.severity, code.title)))?;
+    let mut example = false;
     for line in code.doc.lines() {
-        // Doc comments begin with the blank behind the slashes.
-        writeln!(out, "{}", line.strip_prefix(' ').unwrap_or(line))?;
+        // Doc comments begin with the blank behind the slashes; a fence is for the documentation's own pages.
+        let line = line.strip_prefix(' ').unwrap_or(line);
+        if line.starts_with("```") {
+            example = !example;
+        } else {
+            writeln!(out, "{}{line}", if example { "    " } else { "" })?;
+        }
     }
     Ok(Exit::Done)
 }

@@ -18,11 +18,15 @@ code! {
     ///
     /// Before:
     ///
-    ///     above: {of: cap-rating, plus: 2 K}
+    /// ```yaml
+    /// above: {of: cap-rating, plus: 2 K}
+    /// ```
     ///
     /// After:
     ///
-    ///     above: {of: cap-rating, plus: 7 kPa, otherwise: 110 kPa}
+    /// ```yaml
+    /// above: {of: cap-rating, plus: 7 kPa, otherwise: 110 kPa}
+    /// ```
     pub static BAD_FIGURE = Error "bad-figure", "a figure or unit that does not fit";
 }
 

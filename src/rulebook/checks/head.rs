@@ -9,10 +9,12 @@ code! {
     ///
     /// A whole book says what it is:
     ///
-    ///     book:
-    ///       title: Rules of the Thornby Weir workshop
-    ///       version: 1
-    ///       currency: EUR
+    /// ```yaml
+    /// book:
+    ///   title: Rules of the Thornby Weir workshop
+    ///   version: 1
+    ///   currency: EUR
+    /// ```
     ///
     /// A folder laid over another book needs none. `rules check --alone` checks a folder as a whole book.
     pub static NO_TITLE = Error "no-title", "a book without a title";

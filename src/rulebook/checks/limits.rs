@@ -15,13 +15,17 @@ code! {
     ///
     /// Before:
     ///
-    ///     slack: {above: {at: 13 mm}, ...}
-    ///     very-slack: {above: {at: 25 mm}, ...}
+    /// ```yaml
+    /// slack: {above: {at: 13 mm}, ...}
+    /// very-slack: {above: {at: 25 mm}, ...}
+    /// ```
     ///
     /// After:
     ///
-    ///     slack: {above: {at: 13 mm}, below: {at: 25 mm}, ...}
-    ///     very-slack: {above: {at: 25 mm}, ...}
+    /// ```yaml
+    /// slack: {above: {at: 13 mm}, below: {at: 25 mm}, ...}
+    /// very-slack: {above: {at: 25 mm}, ...}
+    /// ```
     pub static BAD_LIMITS = Error "bad-limits", "limits that overlap or run backwards";
 }
 

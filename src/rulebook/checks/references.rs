@@ -17,11 +17,15 @@ code! {
     ///
     /// Before:
     ///
-    ///     leads-to: {grinding-noise: usually}
+    /// ```yaml
+    /// leads-to: {grinding-noise: usually}
+    /// ```
     ///
     /// After:
     ///
-    ///     shows: {grinding-noise: usually}
+    /// ```yaml
+    /// shows: {grinding-noise: usually}
+    /// ```
     pub static WRONG_KIND = Error "wrong-kind", "a reference to an entry of the wrong kind";
 }
 

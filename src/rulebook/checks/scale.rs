@@ -12,11 +12,15 @@ code! {
     ///
     /// Before:
     ///
-    ///     usually: {is: 0.75, from: 0.82, to: 0.65}
+    /// ```yaml
+    /// usually: {is: 0.75, from: 0.82, to: 0.65}
+    /// ```
     ///
     /// After:
     ///
-    ///     usually: {is: 0.75, from: 0.65, to: 0.82}
+    /// ```yaml
+    /// usually: {is: 0.75, from: 0.65, to: 0.82}
+    /// ```
     pub static REVERSED_RANGE = Error "reversed-range", "a range that is reversed or misses its figure";
 }
 
