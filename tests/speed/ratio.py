@@ -7,7 +7,7 @@ chances of what can have brought the findings on (asking it for all nodes takes 
 failure, state and history fact, by `rank -`, so that its time includes reading the case and writing the result. Reading
 the book is left out on both sides. Prints both times and their ratio; it fails on nothing.
 
-    cargo build --release && python tests/speed/against_reference.py [--program target/release/weephole] [--sets N]
+    cargo build --release && python tests/speed/ratio.py [--program target/release/weephole] [--sets N]
 """
 
 import argparse
@@ -47,7 +47,8 @@ def main():
 
         book = Path(home) / "book.bifxml"
         run("rules", "export", "--format", "xmlbif", "--out", str(book))
-        checks = {c["check"]: c["outcomes"] for c in (dump := json.loads(run("rules", "export", "--format", "json")[1]))["checks"]}
+        dump = json.loads(run("rules", "export", "--format", "json")[1])
+        checks = {check["check"]: check["outcomes"] for check in dump["checks"]}
         network = gum.loadBN(str(book))
         ratios = []
         print(f"{'answers':<32}{'pyAgrum ms':>12}{'weephole ms':>13}{'ratio':>9}")
