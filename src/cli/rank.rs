@@ -9,7 +9,7 @@ use super::{CliError, Context, Exit, TextOrJson};
 use crate::case::{Case, gather, standing};
 use crate::graph::CauseGraph;
 use crate::inference::Engine;
-use crate::questioner::{Strategy, advise};
+use crate::questioner::{Questioner, Strategy};
 use crate::report::{json as shape, plain, standing as page};
 use crate::rulebook::RuleBook;
 
@@ -38,8 +38,13 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
     let input = context.any_case(&book, &args.case)?;
     let graph = context.graph(&book, &input.case)?;
     let shop = context.shop(&book)?;
-    let advice = advise(&book, &graph, &Engine::default(), &shop, &input.case, Strategy::Worth)
-        .map_err(CliError::misuse)?;
+    let engine = Engine::default();
+    let mut questioner = Questioner::new(&book, &graph, &engine, &shop);
+    if args.format == TextOrJson::Json {
+        // Whoever reads it with a program gets what every answer to every question would do.
+        questioner.foreseen = usize::MAX;
+    }
+    let advice = questioner.advise(&input.case, Strategy::Worth).map_err(CliError::misuse)?;
     for ignored in &advice.gathered.ignored {
         let message = format!("not used: {}: {}", plain(&ignored.ask), plain(&ignored.why));
         context.say(&context.paint_err.notice(&message));

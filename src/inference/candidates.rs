@@ -126,17 +126,19 @@ pub(super) struct Mass {
 #[derive(Debug)]
 pub(super) struct Batch<'a> {
     solved: &'a Solved,
+    /// Places among the targets.
+    wanted: &'a [usize],
     sweep: Sweep<Wide>,
     runner: Runner<Wide>,
     pairs: Runner<Pair<Wide>>,
 }
 
 impl<'a> Batch<'a> {
-    pub(super) fn new(solved: &'a Solved) -> Self {
+    pub(super) fn new(solved: &'a Solved, wanted: &'a [usize]) -> Self {
         let mut sweep = Sweep::new(&solved.plan, &solved.problem);
         sweep.scales.clone_from(&solved.sweep.scales);
         let (runner, pairs) = (Runner::new(&solved.plan), Runner::new(&solved.plan));
-        Self { solved, sweep, runner, pairs }
+        Self { solved, wanted, sweep, runner, pairs }
     }
 
     /// The masses of up to eight changes.
@@ -184,13 +186,12 @@ impl<'a> Batch<'a> {
 
     fn targets(&mut self, dirty: &[bool]) -> Vec<Wide> {
         let solved = self.solved;
-        let derived: Vec<Wide> = (0..solved.recipes.len()).map(|i| self.derived(i, dirty)).collect();
-        let places = solved.targets.iter().map(|&target| solved.problem.places[target]);
+        let places = self.wanted.iter().map(|&at| solved.problem.places[solved.targets[at]]);
         places
             .map(|place| match place {
                 Place::Known(state) => Wide::splat(f64::from(u8::from(state))),
                 Place::Variable(var) => marginal(solved, &self.sweep, var, dirty)[1],
-                Place::Derived(i) => derived[i],
+                Place::Derived(i) => self.derived(i, dirty),
                 Place::Out | Place::Folded => unreachable!("targets are kept"),
             })
             .collect()

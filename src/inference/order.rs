@@ -267,7 +267,7 @@ pub(super) fn order(problem: &Problem, sweeps: f64, tries: u64) -> (Vec<usize>, 
     let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
     let one = TRY * best.0.len() as f64;
     for seed in 1..tries {
-        if one * seed as f64 > 0.2 * sweeps * best.1.operations {
+        if one * seed as f64 > 0.05 * sweeps * best.1.operations {
             break;
         }
         let other = min_fill(problem, Game::new(problem), Ties::Random(seed));

@@ -1,5 +1,7 @@
 //! Evidence worked out once, ready for many questions.
 
+use rayon::prelude::*;
+
 use super::candidates::{Batch, Mass, Term, terms};
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
@@ -69,6 +71,22 @@ impl<'a> Prepared<'a> {
     /// Errors name a candidate that is empty or names a node twice, a node beyond the network, or candidates none
     /// of whose outcomes can happen.
     pub fn candidates(&self, candidates: &[Candidate]) -> Result<Vec<CandidateResult>, InferenceError> {
+        let all: Vec<usize> = (0..self.targets.len()).collect();
+        self.candidates_on(candidates, &all)
+    }
+
+    /// As [`Prepared::candidates`], about some of the targets: `wanted` names them by their places among the targets.
+    /// Marginals come in its order. Targets with several causes, such as parts, cost the most; it pays to leave
+    /// out those that are not needed.
+    ///
+    /// # Panics
+    ///
+    /// If a place is beyond the targets.
+    pub fn candidates_on(
+        &self,
+        candidates: &[Candidate],
+        wanted: &[usize],
+    ) -> Result<Vec<CandidateResult>, InferenceError> {
         for candidate in candidates {
             known(self.network, &candidate.nodes)?;
             let mut sorted = candidate.nodes.clone();
@@ -79,20 +97,20 @@ impl<'a> Prepared<'a> {
             }
         }
         let Some(solved) = &self.solved else {
-            return candidates.iter().map(|candidate| self.afresh(candidate)).collect();
+            return candidates.iter().map(|candidate| self.afresh(candidate, wanted)).collect();
         };
         let mut changes = Vec::new();
         let plans: Vec<Option<Vec<Plan>>> =
             candidates.iter().map(|candidate| self.plan(solved, candidate, &mut changes)).collect();
-        let masses = run(solved, &changes);
-        let now = Mass { chance: 1.0, present: self.posterior.marginals.clone() };
+        let masses = run(solved, wanted, &changes);
+        let now = Mass { chance: 1.0, present: self.now(wanted) };
         let sum = |parts: &[Part]| {
-            let mut total = Mass { chance: 0.0, present: vec![0.0; self.targets.len()] };
+            let mut total = Mass { chance: 0.0, present: vec![0.0; wanted.len()] };
             for &Part { share, change, ref absent } in parts {
                 let mass = change.map_or(&now, |change| &masses[change]);
                 total.chance += share * mass.chance;
                 for (i, (total, present)) in total.present.iter_mut().zip(&mass.present).enumerate() {
-                    if !absent.contains(&self.targets[i]) {
+                    if !absent.contains(&self.targets[wanted[i]]) {
                         *total += share * present;
                     }
                 }
@@ -103,8 +121,8 @@ impl<'a> Prepared<'a> {
             .iter()
             .zip(plans)
             .map(|(candidate, plans)| match plans {
-                Some(plans) => self.assemble(candidate, &plans, sum),
-                None => self.afresh(candidate),
+                Some(plans) => self.assemble(candidate, wanted, &plans, sum),
+                None => self.afresh(candidate, wanted),
             })
             .collect()
     }
@@ -156,6 +174,7 @@ impl<'a> Prepared<'a> {
     fn assemble(
         &self,
         candidate: &Candidate,
+        wanted: &[usize],
         plans: &[Plan],
         sum: impl Fn(&[Part]) -> Mass,
     ) -> Result<CandidateResult, InferenceError> {
@@ -165,7 +184,7 @@ impl<'a> Prepared<'a> {
                 Plan::Sum(parts) => (sum(parts), false),
                 Plan::Difference(whole, part) => difference(&sum(whole), &sum(part)),
             };
-            if lossy && let Some(exact) = self.exactly(candidate, outcome)? {
+            if lossy && let Some(exact) = self.exactly(candidate, wanted, outcome)? {
                 mass = exact;
             }
             masses.push(mass);
@@ -178,7 +197,7 @@ impl<'a> Prepared<'a> {
             let marginals = if mass.chance > 0.0 {
                 mass.present.iter().map(|present| (present / mass.chance).min(1.0)).collect()
             } else {
-                self.posterior.marginals.clone()
+                self.now(wanted)
             };
             Outcome { chance: mass.chance / total, marginals }
         });
@@ -186,8 +205,14 @@ impl<'a> Prepared<'a> {
     }
 
     /// One outcome as further evidence; none when that would not be exact.
-    fn exactly(&self, candidate: &Candidate, outcome: usize) -> Result<Option<Mass>, InferenceError> {
-        match self.engine.posterior(self.network, &self.answered(candidate, outcome), &self.targets) {
+    fn exactly(
+        &self,
+        candidate: &Candidate,
+        wanted: &[usize],
+        outcome: usize,
+    ) -> Result<Option<Mass>, InferenceError> {
+        let targets = self.nodes(wanted);
+        match self.engine.posterior(self.network, &self.answered(candidate, outcome), &targets) {
             Ok(posterior) if posterior.method.is_exact() => {
                 let chance = (posterior.log_evidence - self.posterior.log_evidence).exp();
                 let present = posterior.marginals.iter().map(|p| p * chance).collect();
@@ -195,10 +220,19 @@ impl<'a> Prepared<'a> {
             }
             Ok(_) => Ok(None),
             Err(InferenceError::Impossible) => {
-                Ok(Some(Mass { chance: 0.0, present: vec![0.0; self.targets.len()] }))
+                Ok(Some(Mass { chance: 0.0, present: vec![0.0; wanted.len()] }))
             }
             Err(other) => Err(other),
         }
+    }
+
+    /// The chances of the wanted targets as they are now.
+    fn now(&self, wanted: &[usize]) -> Vec<f64> {
+        wanted.iter().map(|&at| self.posterior.marginals[at]).collect()
+    }
+
+    fn nodes(&self, wanted: &[usize]) -> Vec<NodeId> {
+        wanted.iter().map(|&at| self.targets[at]).collect()
     }
 
     fn answered(&self, candidate: &Candidate, outcome: usize) -> Evidence {
@@ -207,11 +241,12 @@ impl<'a> Prepared<'a> {
     }
 
     /// A candidate worked out by itself, each outcome as further evidence.
-    fn afresh(&self, candidate: &Candidate) -> Result<CandidateResult, InferenceError> {
+    fn afresh(&self, candidate: &Candidate, wanted: &[usize]) -> Result<CandidateResult, InferenceError> {
+        let targets = self.nodes(wanted);
         let mut answers = Vec::with_capacity(candidate.nodes.len() + 1);
         for outcome in 0..=candidate.nodes.len() {
             let evidence = self.answered(candidate, outcome);
-            answers.push(match self.engine.posterior(self.network, &evidence, &self.targets) {
+            answers.push(match self.engine.posterior(self.network, &evidence, &targets) {
                 Ok(posterior) => Some(posterior),
                 Err(InferenceError::Impossible) => None,
                 Err(other) => return Err(other),
@@ -228,7 +263,7 @@ impl<'a> Prepared<'a> {
         let total: f64 = answers.iter().map(weight).sum();
         let outcomes = answers.into_iter().map(|answer| Outcome {
             chance: weight(&answer) / total,
-            marginals: answer.map_or_else(|| self.posterior.marginals.clone(), |p| p.marginals),
+            marginals: answer.map_or_else(|| self.now(wanted), |p| p.marginals),
         });
         Ok(CandidateResult { outcomes: outcomes.collect() })
     }
@@ -247,8 +282,8 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
     (Mass { chance, present }, lossy)
 }
 
-/// Runs all changes, those that touch the same components side by side.
-fn run(solved: &Solved, changes: &[Term]) -> Vec<Mass> {
+/// Runs all changes, those that touch the same components side by side, the batches on all cores.
+fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     let touched = |term: &Term| -> Vec<usize> {
         let buckets = term.factors.keys().filter_map(|&var| solved.plan.bucket_of[var]);
         let mut components: Vec<usize> = buckets.map(|at| solved.plan.buckets[at].component).collect();
@@ -259,13 +294,15 @@ fn run(solved: &Solved, changes: &[Term]) -> Vec<Mass> {
     let mut order: Vec<(Vec<usize>, usize)> =
         changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
     order.sort();
-    let mut masses: Vec<Option<Mass>> = vec![None; changes.len()];
-    let mut batch = Batch::new(solved);
-    for chunk in order.chunks(LANES) {
-        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
-        for (&(_, i), mass) in chunk.iter().zip(batch.run(&lanes)) {
-            masses[i] = Some(mass);
-        }
-    }
-    masses.into_iter().map(|mass| mass.expect("every change was run")).collect()
+    let masses = order.par_chunks(LANES).map_init(
+        || Batch::new(solved, wanted),
+        |batch, chunk| {
+            let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
+            batch.run(&lanes)
+        },
+    );
+    let mut masses: Vec<(usize, Mass)> =
+        order.iter().map(|&(_, i)| i).zip(masses.collect::<Vec<_>>().into_iter().flatten()).collect();
+    masses.sort_unstable_by_key(|&(i, _)| i);
+    masses.into_iter().map(|(_, mass)| mass).collect()
 }

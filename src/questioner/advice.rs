@@ -10,7 +10,7 @@ use super::getting_right::Plan;
 use super::offers::{Offers, Withheld};
 use super::questions::{Question, QuestionKind};
 use super::verdict::{Grounds, Verdict};
-use super::weigh::{Weighed, weigh_prepared};
+use super::weigh::{Weighed, foresee, places, weigh_each};
 use super::worth::{Reckoner, history_alone};
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
@@ -23,6 +23,9 @@ const LOOKED_AHEAD: usize = 3;
 
 /// Among how many the second step is looked for.
 const FOLLOWED_BY: usize = 16;
+
+/// For how many choices it is worked out what each answer would do to the parts, if nobody asks for more.
+const FORESEEN: usize = 5;
 
 /// How the next question is chosen.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -95,6 +98,8 @@ pub struct Questioner<'a> {
     graph: &'a CauseGraph,
     engine: &'a Engine,
     shop: &'a Shop,
+    /// For how many of the first choices it is worked out what each answer would do to the parts.
+    pub foreseen: usize,
     /// The repairs that the vehicle may need.
     pub remedies: Remedies,
 }
@@ -114,7 +119,8 @@ pub fn advise(
 impl<'a> Questioner<'a> {
     /// A questioner for one vehicle in one shop.
     pub fn new(book: &'a RuleBook, graph: &'a CauseGraph, engine: &'a Engine, shop: &'a Shop) -> Self {
-        Self { book, graph, engine, shop, remedies: Remedies::new(book, graph, shop) }
+        let remedies = Remedies::new(book, graph, shop);
+        Self { book, graph, engine, shop, foreseen: FORESEEN, remedies }
     }
 
     /// Id of a node.
@@ -137,13 +143,12 @@ impl<'a> Questioner<'a> {
 
         let history = history_alone(self.graph, &gathered.evidence);
         let reckoner = Reckoner::new(self.graph, self.engine, self.shop, &self.remedies, &history)?;
-        let places = self.remedies.targets();
-        let places: Vec<usize> = places.iter().filter_map(|node| hidden.binary_search(node).ok()).collect();
-        let now: Vec<f64> = places.iter().map(|&at| prepared.posterior().marginals[at]).collect();
+        let wanted = places(&hidden, &self.remedies.targets());
+        let now: Vec<f64> = wanted.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
 
         let questions: Vec<Question> = offers.open.iter().map(|offer| offer.question.clone()).collect();
-        let weighed = weigh_prepared(self.graph, &prepared, &places, questions)?;
+        let weighed = weigh_each(&prepared, &wanted, self.remedies.failures.len(), questions)?;
         let told = self.told(&history, &weighed)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
         for (((weighed, result), offer), told) in weighed.into_iter().zip(&offers.open).zip(told) {
@@ -163,6 +168,8 @@ impl<'a> Questioner<'a> {
         let best = best_worth(&choices);
         let stop = complained && (best <= 0.0 || out_of_time);
         arrange(&mut choices, if complained { strategy } else { no_complaint_yet(strategy) });
+        let foreseen = choices.iter_mut().take(self.foreseen).map(|choice| &mut choice.weighed);
+        foresee(self.graph, &prepared, &hidden, foreseen)?;
         for choice in &mut choices {
             choice.reasons = self.reasons(choice, offers.present);
         }
@@ -215,7 +222,7 @@ impl<'a> Questioner<'a> {
         order.retain(can_pay);
         order.sort_by(|&a, &b| choices[b].worth.total_cmp(&choices[a].worth));
         order.truncate(FOLLOWED_BY);
-        let places = self.remedies.targets();
+        let targets = self.remedies.targets();
         for &first in order.iter().take(LOOKED_AHEAD) {
             let question = &offers.open[first].question;
             let mut total = choices[first].outlay.total;
@@ -223,7 +230,7 @@ impl<'a> Questioner<'a> {
                 let mut after = case.clone();
                 after.put(Answer::said(&question.ask, &effect.answer));
                 let evidence = gather(self.book, self.graph, &after).evidence;
-                let prepared = match self.engine.prepare(self.graph.network(), &evidence, &places) {
+                let prepared = match self.engine.prepare(self.graph.network(), &evidence, &targets) {
                     Ok(prepared) => prepared,
                     // Rounding left a chance to what cannot be.
                     Err(InferenceError::Impossible) => continue,

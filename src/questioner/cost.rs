@@ -107,7 +107,7 @@ pub struct Remedy {
     pub part: String,
     /// The failures it mends, as places in [`Remedies::failures`].
     pub failures: Vec<usize>,
-    /// The part's place in [`Remedies::parts`], if the repair mends every failure of the part.
+    /// The part's place in [`Remedies::wholes`], if the repair mends every failure of the part.
     pub whole: Option<usize>,
     /// Parts, fluids and work, in money.
     pub cost: f64,
@@ -121,8 +121,8 @@ pub struct Remedy {
 pub struct Remedies {
     /// The failures of this vehicle, in graph order.
     pub failures: Vec<NodeId>,
-    /// The parts of this vehicle, in graph order.
-    pub parts: Vec<NodeId>,
+    /// Parts with several failures that one repair mends, in graph order.
+    pub wholes: Vec<NodeId>,
     /// The repairs, in book order.
     pub repairs: Vec<Remedy>,
     /// Failures that need no repair: normal behaviour taken for a fault.
@@ -158,18 +158,22 @@ impl Remedies {
             repairs.push((failure, Remedy { part, failures: vec![at], whole: None, cost, minutes }));
         }
         let mut repairs: Vec<Remedy> = repairs.into_iter().map(|(_, remedy)| remedy).collect();
-        for remedy in &mut repairs {
-            let all = graph.failures_of(&remedy.part).len();
-            if remedy.failures.len() > 1 && remedy.failures.len() == all {
-                remedy.whole = parts.iter().position(|&node| graph.key(node) == remedy.part);
+        let mends_all = |remedy: &&mut Remedy| {
+            remedy.failures.len() > 1 && remedy.failures.len() == graph.failures_of(&remedy.part).len()
+        };
+        let mut wholes = Vec::new();
+        for node in parts {
+            if let Some(remedy) = repairs.iter_mut().filter(mends_all).find(|r| r.part == graph.key(node)) {
+                remedy.whole = Some(wholes.len());
+                wholes.push(node);
             }
         }
-        Self { failures, parts, repairs, harmless }
+        Self { failures, wholes, repairs, harmless }
     }
 
-    /// What inference is asked for: the failures, then the parts.
+    /// What inference is asked for: the failures, then the parts that one repair mends entirely.
     pub fn targets(&self) -> Vec<NodeId> {
-        self.failures.iter().chain(&self.parts).copied().collect()
+        self.failures.iter().chain(&self.wholes).copied().collect()
     }
 }
 

@@ -23,4 +23,4 @@ pub use engine_state::{Hazards, Move, Present};
 pub use offers::{Offer, Offers, Withheld};
 pub use questions::{Question, QuestionKind, all_questions, open_questions};
 pub use verdict::Verdict;
-pub use weigh::{Effect, Weighed, weigh};
+pub use weigh::{Effect, Moved, Weighed, weigh};

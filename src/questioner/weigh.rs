@@ -7,20 +7,27 @@
 
 use super::questions::Question;
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
+use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Outcome, Prepared};
 
-/// What one answer would do to the part it moves most.
+/// One answer a question may get.
 #[derive(Debug, Clone)]
 pub struct Effect {
     /// The answer as written in a case.
     pub answer: String,
     /// Chance of this answer.
     pub chance: f64,
-    /// The part whose chance it moves most.
+    /// What it would do to the part it moves most; none where that has not been worked out.
+    pub moves: Option<Moved>,
+}
+
+/// How the chance of a part would change.
+#[derive(Debug, Clone)]
+pub struct Moved {
+    /// The part.
     pub part: String,
-    /// That part's chance now.
+    /// Its chance now.
     pub before: f64,
-    /// Its chance after this answer.
+    /// Its chance then.
     pub after: f64,
 }
 
@@ -35,88 +42,79 @@ pub struct Weighed {
     pub effects: Vec<Effect>,
 }
 
-impl Weighed {
-    /// Bits for each minute it takes.
-    pub fn bits_per_minute(&self) -> f64 {
-        self.bits / self.question.minutes.max(0.1)
-    }
-}
-
-/// Weighs every question exactly, best first by bits per minute; ties keep book order.
+/// Weighs one question, with what its answers do to the parts.
 pub fn weigh(
     graph: &CauseGraph,
     engine: &Engine,
     evidence: &Evidence,
-    questions: Vec<Question>,
-) -> Result<Vec<Weighed>, InferenceError> {
-    let all = weigh_each(graph, engine, evidence, questions)?;
-    let mut weighed: Vec<Weighed> = all.into_iter().map(|(weighed, _)| weighed).collect();
-    weighed.sort_by(|a, b| b.bits_per_minute().total_cmp(&a.bits_per_minute()));
-    Ok(weighed)
-}
-
-/// Weighs every question in the order given, each with the exact chances after every answer: of the
-/// failures, then of the parts, in graph order.
-pub fn weigh_each(
-    graph: &CauseGraph,
-    engine: &Engine,
-    evidence: &Evidence,
-    questions: Vec<Question>,
-) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
-    let targets: Vec<NodeId> =
-        graph.of_kind(NodeKind::Failure).into_iter().chain(graph.of_kind(NodeKind::Part)).collect();
-    let prepared = engine.prepare(graph.network(), evidence, &targets)?;
-    let places: Vec<usize> = (0..targets.len()).collect();
-    weigh_prepared(graph, &prepared, &places, questions)
-}
-
-/// The same on evidence that has been prepared for more targets: `places` says where among them the failures,
-/// then the parts, stand.
-pub fn weigh_prepared(
-    graph: &CauseGraph,
-    prepared: &Prepared,
-    places: &[usize],
-    questions: Vec<Question>,
-) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
+    question: Question,
+) -> Result<Weighed, InferenceError> {
+    let hidden = graph.hidden();
+    let prepared = engine.prepare(graph.network(), evidence, &hidden)?;
     let failures = graph.of_kind(NodeKind::Failure);
-    let parts = graph.of_kind(NodeKind::Part);
-    let of = |marginals: &[f64]| places.iter().map(|&at| marginals[at]).collect::<Vec<f64>>();
-    let now = of(&prepared.posterior().marginals);
+    let wanted = places(&hidden, &failures);
+    let weighed = weigh_each(&prepared, &wanted, failures.len(), vec![question])?;
+    let mut weighed: Vec<Weighed> = weighed.into_iter().map(|(weighed, _)| weighed).collect();
+    foresee(graph, &prepared, &hidden, weighed.iter_mut())?;
+    Ok(weighed.pop().expect("one question was weighed"))
+}
+
+/// Where nodes stand among the targets of prepared evidence.
+pub(super) fn places(targets: &[NodeId], nodes: &[NodeId]) -> Vec<usize> {
+    nodes.iter().map(|node| targets.iter().position(|target| target == node).expect("a target")).collect()
+}
+
+/// Weighs every question in the order given, each with the exact chances of the `wanted` targets after every
+/// answer. The first `failures` of them are the failures.
+pub(super) fn weigh_each(
+    prepared: &Prepared,
+    wanted: &[usize],
+    failures: usize,
+    questions: Vec<Question>,
+) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
+    let now: Vec<f64> = wanted[..failures].iter().map(|&at| prepared.posterior().marginals[at]).collect();
     let candidates: Vec<_> = questions.iter().map(Question::candidate).collect();
-    let mut results = prepared.candidates(&candidates)?;
-    for outcome in results.iter_mut().flat_map(|result| &mut result.outcomes) {
-        outcome.marginals = of(&outcome.marginals);
-    }
+    let results = prepared.candidates_on(&candidates, wanted)?;
     let weighed = questions.into_iter().zip(results).map(|(question, result)| {
-        let bits = result
-            .outcomes
-            .iter()
-            .map(|outcome| {
-                let both = outcome.marginals[..failures.len()].iter().zip(&now);
-                outcome.chance * both.map(|(&after, &before)| divergence(after, before)).sum::<f64>()
-            })
-            .sum();
-        let effects = question
-            .all_answers()
-            .into_iter()
-            .zip(&result.outcomes)
-            .map(|(answer, outcome)| {
-                let (before, after) = (&now[failures.len()..], &outcome.marginals[failures.len()..]);
-                let moved = |at: usize| (after[at] - before[at]).abs();
-                let most = (0..parts.len()).max_by(|&a, &b| moved(a).total_cmp(&moved(b)).then(b.cmp(&a)));
-                let most = most.unwrap_or(0);
-                Effect {
-                    answer,
-                    chance: outcome.chance,
-                    part: graph.key(parts[most]).to_owned(),
-                    before: before[most],
-                    after: after[most],
-                }
-            })
-            .collect();
+        let told = |outcome: &Outcome| {
+            let both = outcome.marginals[..failures].iter().zip(&now);
+            outcome.chance * both.map(|(&after, &before)| divergence(after, before)).sum::<f64>()
+        };
+        let bits = result.outcomes.iter().map(told).sum();
+        let answers = question.all_answers().into_iter().zip(&result.outcomes);
+        let effects =
+            answers.map(|(answer, outcome)| Effect { answer, chance: outcome.chance, moves: None }).collect();
         (Weighed { question, bits, effects }, result)
     });
     Ok(weighed.collect())
+}
+
+/// Fills in what each answer would do to the parts. Apart from weighing, because the chance of a part takes
+/// longer than those of all failures.
+pub(super) fn foresee<'a>(
+    graph: &CauseGraph,
+    prepared: &Prepared,
+    targets: &[NodeId],
+    weighed: impl Iterator<Item = &'a mut Weighed>,
+) -> Result<(), InferenceError> {
+    let weighed: Vec<&mut Weighed> = weighed.collect();
+    let parts = graph.of_kind(NodeKind::Part);
+    let wanted = places(targets, &parts);
+    let candidates: Vec<_> = weighed.iter().map(|weighed| weighed.question.candidate()).collect();
+    let results = prepared.candidates_on(&candidates, &wanted)?;
+    for (weighed, result) in weighed.into_iter().zip(results) {
+        for (effect, outcome) in weighed.effects.iter_mut().zip(result.outcomes) {
+            let before = |at: usize| prepared.posterior().marginals[wanted[at]];
+            let moved = |at: usize| (outcome.marginals[at] - before(at)).abs();
+            let most = (0..parts.len()).max_by(|&a, &b| moved(a).total_cmp(&moved(b)).then(b.cmp(&a)));
+            effect.moves = most.map(|most| Moved {
+                part: graph.key(parts[most]).to_owned(),
+                before: before(most),
+                after: outcome.marginals[most],
+            });
+        }
+    }
+    Ok(())
 }
 
 /// Kullback-Leibler divergence of a yes/no chance `after` from `before`, in bits.

@@ -14,7 +14,7 @@ pub struct Reckoner<'a> {
     pub remedies: &'a Remedies,
     /// What a wrong guess costs.
     pub stakes: Stakes,
-    /// Chance of every target (failures, then parts) from the vehicle and its history alone.
+    /// Chance of every target of the remedies from the vehicle and its history alone.
     usual: Vec<f64>,
 }
 
@@ -43,7 +43,7 @@ impl<'a> Reckoner<'a> {
         Self { remedies: self.remedies, stakes: self.stakes, usual: usual.to_vec() }
     }
 
-    /// Chance that each repair is what the complaint calls for.
+    /// Chance that each repair is what the complaint calls for, from the chances of [`Remedies::targets`].
     ///
     /// A failure that has nothing to do with the complaint is as likely as on any vehicle of this kind and
     /// history. So of its chance `p` only what goes beyond the usual `u` speaks for it as the culprit:
@@ -64,7 +64,7 @@ impl<'a> Reckoner<'a> {
             .collect()
     }
 
-    /// The plan under these chances (failures, then parts).
+    /// The plan under these chances of [`Remedies::targets`].
     pub fn plan(&self, marginals: &[f64]) -> Plan {
         let attempts: Vec<Attempt> = self
             .blame(marginals)

@@ -71,7 +71,9 @@ pub fn advice(book: &RuleBook, case: &str, advice: &Advice, top: usize) -> Value
                 "answers": weighed.effects.iter().map(|effect| json!({
                     "answer": effect.answer,
                     "chance": effect.chance,
-                    "moves": { "part": effect.part, "from": effect.before, "to": effect.after },
+                    "moves": effect.moves.as_ref().map(|moved| json!({
+                        "part": moved.part, "from": moved.before, "to": moved.after,
+                    })),
                 })).collect::<Vec<_>>(),
             })
         })

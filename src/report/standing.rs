@@ -6,7 +6,7 @@ use super::interview::verdict_words;
 use super::style::{Style, bar, per_cent, plain, wrapped};
 use crate::case::Standing;
 use crate::inference::Method;
-use crate::questioner::{Advice, QuestionKind, Weighed};
+use crate::questioner::{Advice, Effect, Moved, QuestionKind, Weighed};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Urgency;
 
@@ -46,16 +46,17 @@ pub fn answer_words<'a>(book: &'a RuleBook, ask: &str, answer: &'a str) -> &'a s
 
 /// One sentence on what a question would tell.
 pub fn reason(book: &RuleBook, weighed: &Weighed) -> String {
-    let moved = |effect: &&crate::questioner::Effect| (effect.after - effect.before).abs() * effect.chance;
-    let Some(most) = weighed.effects.iter().max_by(|a, b| moved(a).total_cmp(&moved(b))) else {
+    let known = weighed.effects.iter().filter_map(|effect| Some((effect, effect.moves.as_ref()?)));
+    let shift = |(effect, moved): &(&Effect, &Moved)| (moved.after - moved.before).abs() * effect.chance;
+    let Some((effect, most)) = known.max_by(|a, b| shift(a).total_cmp(&shift(b))) else {
         return String::new();
     };
     let part = book.parts.get(&most.part).map_or(most.part.as_str(), |part| part.name.as_str());
-    let answer = answer_words(book, &weighed.question.ask, &most.answer);
+    let answer = answer_words(book, &weighed.question.ask, &effect.answer);
     format!(
         "if “{}” ({}), {} goes from {} to {}",
         plain(answer),
-        per_cent(most.chance),
+        per_cent(effect.chance),
         plain(part),
         per_cent(most.before),
         per_cent(most.after)

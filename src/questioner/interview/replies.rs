@@ -308,7 +308,11 @@ impl Interview<'_> {
         let open =
             self.advice.iter().flat_map(|advice| &advice.choices).find(|c| c.weighed.question.ask == ask);
         let choice = match open {
-            Some(choice) => choice.clone(),
+            Some(choice) if choice.weighed.effects.iter().all(|effect| effect.moves.is_some()) => {
+                choice.clone()
+            }
+            // Further down the list it has not been worked out yet what each answer would do.
+            Some(choice) => Choice { weighed: self.weigh_again(ask)?, ..choice.clone() },
             None => Choice {
                 weighed: self.weigh_again(ask)?,
                 worth: 0.0,
@@ -330,8 +334,8 @@ impl Interview<'_> {
         questions.retain(|question| question.ask == ask);
         let question = questions.pop().ok_or(InterviewError::Unfit)?;
         let evidence = gather(self.book, &self.graph, &without).evidence;
-        match weigh(&self.graph, &self.engine, &evidence, vec![question.clone()]) {
-            Ok(mut weighed) => weighed.pop().ok_or(InterviewError::Unfit),
+        match weigh(&self.graph, &self.engine, &evidence, question.clone()) {
+            Ok(weighed) => Ok(weighed),
             // While answers contradict each other nothing can be weighed, but anything can be asked again.
             Err(InferenceError::Impossible) => Ok(Weighed { question, bits: 0.0, effects: Vec::new() }),
             Err(other) => Err(other.into()),

@@ -32,15 +32,16 @@ pub fn why(book: &RuleBook, card: &Card, width: usize, style: &impl Style) -> Ve
     lines.blank();
     for effect in &weighed.effects {
         let answer = answer_words(book, &weighed.question.ask, &effect.answer);
-        let part = book.parts.get(&effect.part).map_or(effect.part.as_str(), |part| part.name.as_str());
         lines.hanging(
             "  ",
             &format!("“{}” (chance {}):", plain(answer), per_cent(effect.chance)),
             |_, t| t.to_owned(),
         );
-        let way = if effect.after >= effect.before { "up" } else { "down" };
+        let Some(moved) = &effect.moves else { continue };
+        let part = book.parts.get(&moved.part).map_or(moved.part.as_str(), |part| part.name.as_str());
+        let way = if moved.after >= moved.before { "up" } else { "down" };
         let text =
-            format!("{} {way} from {} to {}", plain(part), per_cent(effect.before), per_cent(effect.after));
+            format!("{} {way} from {} to {}", plain(part), per_cent(moved.before), per_cent(moved.after));
         lines.hanging("      ", &text, |_, t| t.to_owned());
     }
     if weighed.effects.is_empty() {
