@@ -129,6 +129,8 @@ pub(super) struct Batch<'a> {
     /// Places among the targets.
     wanted: &'a [usize],
     sweep: Sweep<Wide>,
+    /// Buckets whose tables are not those of the evidence alone: not run yet, or left over from the last changes.
+    stale: Vec<bool>,
     runner: Runner<Wide>,
     pairs: Runner<Pair<Wide>>,
 }
@@ -138,13 +140,16 @@ impl<'a> Batch<'a> {
         let mut sweep = Sweep::new(&solved.plan, &solved.problem);
         sweep.scales.clone_from(&solved.sweep.scales);
         let (runner, pairs) = (Runner::new(&solved.plan), Runner::new(&solved.plan));
-        Self { solved, wanted, sweep, runner, pairs }
+        let stale = vec![true; solved.plan.buckets.len()];
+        Self { solved, wanted, sweep, stale, runner, pairs }
     }
 
     /// The masses of up to eight changes.
     pub(super) fn run(&mut self, changes: &[&BTreeMap<usize, [f64; 2]>]) -> Vec<Mass> {
         let solved = self.solved;
+        let buckets = &solved.plan.buckets;
         let mut dirty = vec![false; solved.plan.components];
+        let mut moved = vec![false; buckets.len()];
         let mut changed: Vec<usize> = Vec::new();
         for (lane, factors) in changes.iter().enumerate() {
             for (&var, by) in *factors {
@@ -153,11 +158,22 @@ impl<'a> Batch<'a> {
                 }
                 changed.push(var);
                 if let Some(at) = solved.plan.bucket_of[var] {
-                    dirty[solved.plan.buckets[at].component] = true;
+                    dirty[buckets[at].component] = true;
+                    moved[at] = true;
                 }
             }
         }
-        self.sweep.forward(&solved.plan, false, |component| dirty[component]);
+        // A change moves only the tables from its variables' buckets down to the end of their component.
+        for (at, bucket) in buckets.iter().enumerate() {
+            if let (true, Some(next)) = (moved[at], bucket.next) {
+                moved[next] = true;
+            }
+        }
+        let Self { sweep, stale, .. } = self;
+        sweep.forward(&solved.plan, false, |at| dirty[buckets[at].component] && (moved[at] || stale[at]));
+        for (at, _) in buckets.iter().enumerate().filter(|(_, bucket)| dirty[bucket.component]) {
+            stale[at] = moved[at];
+        }
         self.sweep.backward(&solved.plan, false, |component| dirty[component]);
         let mut chance = Wide::splat(1.0);
         for (component, _) in dirty.iter().enumerate().filter(|(_, dirty)| **dirty) {

@@ -2,6 +2,8 @@
 
 use std::ops::{Add, AddAssign, Mul};
 
+use pulp::{Arch, Simd, WithSimd};
+
 use super::lane::Lane;
 use super::plan::Table;
 
@@ -9,6 +11,30 @@ use super::plan::Table;
 pub(super) trait Value<L>: Copy + Add<Output = Self> + AddAssign + Mul<L, Output = Self> {}
 
 impl<L, T: Copy + Add<Output = T> + AddAssign + Mul<L, Output = T>> Value<L> for T {}
+
+/// A loop that runs compiled for the widest vector instructions of this machine: the same sums and products in the same
+/// order, so the same result to the last bit. Everything it calls has to be inlined into it.
+pub(super) trait Kernel {
+    /// What it finds.
+    type Output;
+    /// The loop; implementations are to be `#[inline(always)]`.
+    fn run(self) -> Self::Output;
+}
+
+struct Widest<K>(K);
+
+impl<K: Kernel> WithSimd for Widest<K> {
+    type Output = K::Output;
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> K::Output {
+        self.0.run()
+    }
+}
+
+/// Runs a kernel.
+pub(super) fn widest<K: Kernel>(kernel: K) -> K::Output {
+    Arch::new().dispatch(Widest(kernel))
+}
 
 /// Two tables of one arena that do not overlap: one to write, one to read.
 pub(super) fn two<L>(arena: &mut [L], write: Table, read: Table) -> (&mut [L], &[L]) {
@@ -22,6 +48,7 @@ pub(super) fn two<L>(arena: &mut [L], write: Table, read: Table) -> (&mut [L], &
 }
 
 /// Sum of products.
+#[inline(always)]
 pub(super) fn dot<L: Lane>(a: &[L], b: &[L]) -> L {
     let mut sum = L::ZERO;
     for (&a, &b) in a.iter().zip(b) {
@@ -32,6 +59,7 @@ pub(super) fn dot<L: Lane>(a: &[L], b: &[L]) -> L {
 
 /// Calls `act` on the pairs of runs a link joins: entries with the cause present, and the gate not yet
 /// brought on (first) or brought on (second). The link's ends are the highest bit and `bit`.
+#[inline(always)]
 fn link_runs<T>(table: &mut [T], bit: u32, cause_on_top: bool, mut act: impl FnMut(&mut [T], &mut [T])) {
     let (low, high) = table.split_at_mut(table.len() / 2);
     let size = 1_usize << bit;
@@ -48,6 +76,7 @@ fn link_runs<T>(table: &mut [T], bit: u32, cause_on_top: bool, mut act: impl FnM
 }
 
 /// `to += by * from`, then `from *= stay`.
+#[inline(always)]
 fn pour<T: Value<L>, L: Lane>(from: &mut [T], to: &mut [T], stay: L, by: L) {
     for (from, to) in from.iter_mut().zip(to) {
         *to += *from * by;
@@ -56,9 +85,32 @@ fn pour<T: Value<L>, L: Lane>(from: &mut [T], to: &mut [T], stay: L, by: L) {
 }
 
 /// `into = stay * into + by * from`.
+#[inline(always)]
 fn blend<T: Value<L>, L: Lane>(into: &mut [T], from: &[T], stay: L, by: L) {
     for (into, &from) in into.iter_mut().zip(from) {
         *into = *into * stay + from * by;
+    }
+}
+
+struct Joined<'a, T, L> {
+    table: &'a mut [T],
+    bit: u32,
+    cause_on_top: bool,
+    pours: bool,
+    stay: L,
+    by: L,
+}
+
+impl<T: Value<L>, L: Lane> Kernel for Joined<'_, T, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let Self { table, bit, cause_on_top, pours, stay, by } = self;
+        if pours {
+            link_runs(table, bit, cause_on_top, |off, on| pour(off, on, stay, by));
+        } else {
+            link_runs(table, bit, cause_on_top, |off, on| blend(off, on, stay, by));
+        }
     }
 }
 
@@ -70,11 +122,48 @@ pub(super) fn link<T: Value<L>, L: Lane>(
     pours: bool,
     (stay, by): (f64, f64),
 ) {
-    let (stay, by) = (L::splat(stay), L::splat(by));
-    if pours {
-        link_runs(table, bit, cause_on_top, |off, on| pour(off, on, stay, by));
-    } else {
-        link_runs(table, bit, cause_on_top, |off, on| blend(off, on, stay, by));
+    widest(Joined { table, bit, cause_on_top, pours, stay: L::splat(stay), by: L::splat(by) });
+}
+
+/// Sums a variable out: `out = low * zero + high * one`.
+pub(super) struct SumOut<'a, L> {
+    pub out: &'a mut [L],
+    pub table: &'a [L],
+    pub unary: [L; 2],
+}
+
+impl<L: Lane> Kernel for SumOut<'_, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let ([zero, one], (low, high)) = (self.unary, self.table.split_at(self.out.len()));
+        for ((out, &low), &high) in self.out.iter_mut().zip(low).zip(high) {
+            *out = low * zero + high * one;
+        }
+    }
+}
+
+/// The adjoint of [`SumOut`]; gives the weights of both states of the variable.
+pub(super) struct SumBack<'a, L> {
+    pub values: &'a [L],
+    pub table: &'a mut [L],
+    pub message: &'a [L],
+    pub unary: [L; 2],
+}
+
+impl<L: Lane> Kernel for SumBack<'_, L> {
+    type Output = [L; 2];
+    #[inline(always)]
+    fn run(self) -> [L; 2] {
+        let Self { values, table, message, unary: [zero, one] } = self;
+        let half = message.len();
+        let weights = [zero * dot(&values[..half], message), one * dot(&values[half..], message)];
+        let (low, high) = table.split_at_mut(half);
+        for ((low, high), &m) in low.iter_mut().zip(high).zip(message) {
+            *low = m * zero;
+            *high = m * one;
+        }
+        weights
     }
 }
 
@@ -91,7 +180,15 @@ pub(super) fn spread<T: Copy + Add<Output = T>>(from: &[T], to: &mut [T], marked
     }
     let top = vars - 1;
     let rest = marked & !(1 << top);
-    let (half, part) = (from.len() / 2, spread_len(rest, top));
+    let half = from.len() / 2;
+    if rest == 0 {
+        to[..2 * half].copy_from_slice(from);
+        for i in 0..half {
+            to[2 * half + i] = from[i] + from[half + i];
+        }
+        return;
+    }
+    let part = spread_len(rest, top);
     spread(&from[..half], &mut to[..part], rest, top);
     spread(&from[half..], &mut to[part..2 * part], rest, top);
     if rest != marked {
@@ -111,7 +208,15 @@ pub(super) fn fold<L: Lane>(from: &mut [L], to: &mut [L], marked: u64, vars: u32
     }
     let top = vars - 1;
     let rest = marked & !(1 << top);
-    let (half, part) = (to.len() / 2, spread_len(rest, top));
+    let half = to.len() / 2;
+    if rest == 0 {
+        for i in 0..half {
+            to[i] = from[i] + from[2 * half + i];
+            to[half + i] = from[half + i] + from[2 * half + i];
+        }
+        return;
+    }
+    let part = spread_len(rest, top);
     if rest != marked {
         let (known, sum) = from.split_at_mut(2 * part);
         let (zero, one) = known.split_at_mut(part);

@@ -92,7 +92,7 @@ pub(super) struct Wide(pub [f64; LANES]);
 macro_rules! lanewise {
     ($($trait:ident $method:ident, $assign:ident $assign_method:ident $assign_op:tt;)*) => {$(
         impl $assign for Wide {
-            #[inline]
+            #[inline(always)]
             fn $assign_method(&mut self, other: Self) {
                 for (a, b) in self.0.iter_mut().zip(other.0) {
                     *a $assign_op b;
@@ -101,7 +101,7 @@ macro_rules! lanewise {
         }
         impl $trait for Wide {
             type Output = Self;
-            #[inline]
+            #[inline(always)]
             fn $method(mut self, other: Self) -> Self {
                 self $assign_op other;
                 self
@@ -117,7 +117,7 @@ lanewise! {
 
 impl Lane for Wide {
     const ZERO: Self = Self([0.0; LANES]);
-    #[inline]
+    #[inline(always)]
     fn splat(value: f64) -> Self {
         Self([value; LANES])
     }

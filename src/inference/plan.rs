@@ -87,6 +87,29 @@ impl Plan {
         Shape { triples: &self.triples[triples.clone()], block }
     }
 
+    /// For each bucket its component and its place in a walk that goes through one branch after the other.
+    pub(super) fn places(&self) -> Vec<(usize, usize)> {
+        let count = self.buckets.len();
+        let mut sizes = vec![1_usize; count];
+        for (at, bucket) in self.buckets.iter().enumerate() {
+            if let Some(next) = bucket.next {
+                sizes[next] += sizes[at];
+            }
+        }
+        // Later buckets are nearer to the end of their component; a branch takes as many places as it has buckets.
+        let mut places = vec![(0, 0); count];
+        let mut free = vec![1_usize; count];
+        for (at, bucket) in self.buckets.iter().enumerate().rev() {
+            let place = bucket.next.map_or(0, |next| {
+                let place = places[next].1 + free[next];
+                free[next] += sizes[at];
+                place
+            });
+            places[at] = (bucket.component, place);
+        }
+        places
+    }
+
     /// The scope of a bucket's table, lowest bit first.
     pub(super) fn scope(&self, bucket: usize) -> &[usize] {
         &self.scopes[self.buckets[bucket].scope.clone()]

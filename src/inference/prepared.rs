@@ -282,17 +282,18 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
     (Mass { chance, present }, lossy)
 }
 
-/// Runs all changes, those that touch the same components side by side, the batches on all cores.
+/// Runs all changes, those that touch near buckets side by side, the batches on all cores.
 fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
-    let touched = |term: &Term| -> Vec<usize> {
-        let buckets = term.factors.keys().filter_map(|&var| solved.plan.bucket_of[var]);
-        let mut components: Vec<usize> = buckets.map(|at| solved.plan.buckets[at].component).collect();
-        components.sort_unstable();
+    let place = solved.plan.places();
+    let touched = |term: &Term| {
+        let mut places: Vec<(usize, usize)> =
+            term.factors.keys().filter_map(|&var| solved.plan.bucket_of[var]).map(|at| place[at]).collect();
+        places.sort_unstable();
+        let mut components: Vec<usize> = places.iter().map(|&(component, _)| component).collect();
         components.dedup();
-        components
+        (components, places.first().copied())
     };
-    let mut order: Vec<(Vec<usize>, usize)> =
-        changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
+    let mut order: Vec<_> = changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
     order.sort();
     let masses = order.par_chunks(LANES).map_init(
         || Batch::new(solved, wanted),

@@ -2,7 +2,7 @@
 
 use std::ops::AddAssign;
 
-use super::kernels::dot;
+use super::kernels::{Kernel, dot, widest};
 use super::lane::Lane;
 use super::plan::Table;
 
@@ -67,6 +67,25 @@ macro_rules! by_gates {
     }};
 }
 
+struct Multiply<'a, A, B, T, F> {
+    out: &'a mut [T],
+    a: &'a [A],
+    b: &'a [B],
+    shape: Shape<'a>,
+    times: F,
+}
+
+impl<A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T + Copy> Kernel for Multiply<'_, A, B, T, F> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let Self { out, a, b, shape: Shape { triples, block }, times } = self;
+        by_gates!(block, one_gate, two_gates, (out, a, b, triples, times), [, _, _, _, _], |len, strides| {
+            runs(out, a, b, triples, len, strides, times);
+        });
+    }
+}
+
 /// Adds to `out` the products `times(a, b)`.
 pub(super) fn multiply<A: Copy, B: Copy, T: Copy + AddAssign>(
     out: &mut [T],
@@ -75,12 +94,10 @@ pub(super) fn multiply<A: Copy, B: Copy, T: Copy + AddAssign>(
     shape: Shape,
     times: impl Fn(A, B) -> T + Copy,
 ) {
-    let triples = shape.triples;
-    by_gates!(shape.block, one_gate, two_gates, (out, a, b, triples, times), [, _, _, _, _], |len, strides| {
-        runs(out, a, b, triples, len, strides, times);
-    });
+    widest(Multiply { out, a, b, shape, times });
 }
 
+#[inline(always)]
 fn runs<A: Copy, B: Copy, T: Copy + AddAssign>(
     out: &mut [T],
     a: &[A],
@@ -115,6 +132,7 @@ fn runs<A: Copy, B: Copy, T: Copy + AddAssign>(
     }
 }
 
+#[inline(always)]
 fn one_gate<const G: usize, A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T>(
     out: &mut [T],
     a: &[A],
@@ -132,6 +150,7 @@ fn one_gate<const G: usize, A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -
     }
 }
 
+#[inline(always)]
 fn two_gates<const LOW: usize, const HIGH: usize, A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T>(
     out: &mut [T],
     a: &[A],
@@ -152,14 +171,30 @@ fn two_gates<const LOW: usize, const HIGH: usize, A: Copy, B: Copy, T: Copy + Ad
     }
 }
 
-/// The sum of all products of `a` and `b`, each times the weight of the entry it would add to.
-pub(super) fn weigh<L: Lane>(weights: &[L], a: &[L], b: &[L], shape: Shape) -> L {
-    let triples = shape.triples;
-    by_gates!(shape.block, weigh_one, weigh_two, (weights, a, b, triples), [, _], |len, strides| {
-        weigh_runs(weights, a, b, triples, len, strides)
-    })
+struct Weigh<'a, L> {
+    weights: &'a [L],
+    a: &'a [L],
+    b: &'a [L],
+    shape: Shape<'a>,
 }
 
+impl<L: Lane> Kernel for Weigh<'_, L> {
+    type Output = L;
+    #[inline(always)]
+    fn run(self) -> L {
+        let Self { weights, a, b, shape: Shape { triples, block } } = self;
+        by_gates!(block, weigh_one, weigh_two, (weights, a, b, triples), [, _], |len, strides| {
+            weigh_runs(weights, a, b, triples, len, strides)
+        })
+    }
+}
+
+/// The sum of all products of `a` and `b`, each times the weight of the entry it would add to.
+pub(super) fn weigh<L: Lane>(weights: &[L], a: &[L], b: &[L], shape: Shape) -> L {
+    widest(Weigh { weights, a, b, shape })
+}
+
+#[inline(always)]
 fn weigh_runs<L: Lane>(
     weights: &[L],
     a: &[L],
@@ -187,6 +222,7 @@ fn weigh_runs<L: Lane>(
     sum
 }
 
+#[inline(always)]
 fn weigh_one<const G: usize, L: Lane>(weights: &[L], a: &[L], b: &[L], triples: &[Triple]) -> L {
     let (a_states, b_states) = STATES[G];
     let mut sum = L::ZERO;
@@ -200,6 +236,7 @@ fn weigh_one<const G: usize, L: Lane>(weights: &[L], a: &[L], b: &[L], triples: 
     sum
 }
 
+#[inline(always)]
 fn weigh_two<const LOW: usize, const HIGH: usize, L: Lane>(
     weights: &[L],
     a: &[L],
@@ -245,13 +282,25 @@ pub(super) fn multiply_back<L: Lane>(
 ) {
     let (va, vb) = (&values[a.range()], &values[b.range()]);
     let (da, db, out) = three(adjoints, a, b, out);
-    da.fill(L::ZERO);
-    db.fill(L::ZERO);
-    let triples = shape.triples;
-    let tables = Tables { va, vb, da, db, out };
-    by_gates!(shape.block, one_gate_back, two_gates_back, (tables, triples), [, _], |len, strides| {
-        runs_back(tables, triples, len, strides);
-    });
+    widest(MultiplyBack { tables: Tables { va, vb, da, db, out }, shape });
+}
+
+struct MultiplyBack<'a, L> {
+    tables: Tables<'a, L>,
+    shape: Shape<'a>,
+}
+
+impl<L: Lane> Kernel for MultiplyBack<'_, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let Self { tables, shape: Shape { triples, block } } = self;
+        tables.da.fill(L::ZERO);
+        tables.db.fill(L::ZERO);
+        by_gates!(block, one_gate_back, two_gates_back, (tables, triples), [, _], |len, strides| {
+            runs_back(tables, triples, len, strides);
+        });
+    }
 }
 
 /// Values and adjoints of the operands, adjoint of the product.
@@ -263,6 +312,7 @@ struct Tables<'a, L> {
     out: &'a [L],
 }
 
+#[inline(always)]
 fn runs_back<L: Lane>(tables: Tables<L>, triples: &[Triple], len: usize, strides: (usize, usize)) {
     let Tables { va, vb, da, db, out } = tables;
     for &(o, i, j) in triples {
@@ -295,6 +345,7 @@ fn runs_back<L: Lane>(tables: Tables<L>, triples: &[Triple], len: usize, strides
     }
 }
 
+#[inline(always)]
 fn one_gate_back<const G: usize, L: Lane>(tables: Tables<L>, triples: &[Triple]) {
     let Tables { va, vb, da, db, out } = tables;
     let (a_states, b_states) = STATES[G];
@@ -310,6 +361,7 @@ fn one_gate_back<const G: usize, L: Lane>(tables: Tables<L>, triples: &[Triple])
     }
 }
 
+#[inline(always)]
 fn two_gates_back<const LOW: usize, const HIGH: usize, L: Lane>(tables: Tables<L>, triples: &[Triple]) {
     let Tables { va, vb, da, db, out } = tables;
     let (a_low, b_low) = STATES[LOW];

@@ -1,6 +1,6 @@
 //! Running a compiled plan: forward for P(evidence), backward for every marginal at once (Darwiche 2003).
 
-use super::kernels::{dot, fold, link, spread, two};
+use super::kernels::{SumBack, SumOut, dot, fold, link, spread, two, widest};
 use super::lane::Lane;
 use super::plan::{Bucket, Plan, Step};
 use super::product::{multiply, multiply_back};
@@ -55,9 +55,9 @@ impl<L: Lane> Sweep<L> {
         }
     }
 
-    /// Sums everything out. `keep` says which components to run; `fresh` chooses the scales anew.
+    /// Sums everything out. `keep` says which buckets to run; `fresh` chooses the scales anew.
     pub(super) fn forward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
-        for (at, bucket) in plan.buckets.iter().enumerate().filter(|(_, b)| keep(b.component)) {
+        for (at, bucket) in plan.buckets.iter().enumerate().filter(|&(at, _)| keep(at)) {
             for step in &plan.steps[bucket.steps.clone()] {
                 self.step(plan, step);
             }
@@ -69,15 +69,11 @@ impl<L: Lane> Sweep<L> {
     }
 
     fn message(&mut self, at: usize, bucket: &Bucket, fresh: bool) {
-        let [zero, one] = self.unary[bucket.var];
         let (message, table) = two(&mut self.values, bucket.message, bucket.table);
-        let (low, high) = table.split_at(message.len());
         if bucket.select {
-            message.copy_from_slice(low);
+            message.copy_from_slice(&table[..message.len()]);
         } else {
-            for ((out, &low), &high) in message.iter_mut().zip(low).zip(high) {
-                *out = low * zero + high * one;
-            }
+            widest(SumOut { out: message, table, unary: self.unary[bucket.var] });
         }
         if fresh {
             self.scales[at][0] = rescale(&self.values[bucket.message.range()]);
@@ -134,7 +130,8 @@ impl<L: Lane> Sweep<L> {
         }
     }
 
-    /// Finds the marginals of all plain variables after [`Sweep::forward`] with the same `keep` and `fresh`.
+    /// Finds the marginals of all plain variables after [`Sweep::forward`] with the same `fresh`. `keep` says which
+    /// components to run.
     pub(super) fn backward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
         if self.adjoints.is_empty() {
             self.adjoints = L::buffer(plan.arena);
@@ -162,7 +159,6 @@ impl<L: Lane> Sweep<L> {
     /// The adjoint of a bucket's message, and the marginal of its variable.
     fn unmessage(&mut self, at: usize, bucket: &Bucket) {
         let half = bucket.message.len;
-        let [zero, one] = self.unary[bucket.var];
         let values = &self.values[bucket.table.range()];
         let (table, message) = two(&mut self.adjoints, bucket.table, bucket.message);
         if bucket.select {
@@ -171,14 +167,9 @@ impl<L: Lane> Sweep<L> {
             self.totals[at] = dot(&values[..half], message);
             return;
         }
-        let (absent, present) = (zero * dot(&values[..half], message), one * dot(&values[half..], message));
+        let [absent, present] = widest(SumBack { values, table, message, unary: self.unary[bucket.var] });
         self.totals[at] = absent + present;
         self.marginals[bucket.var] = [absent.over(self.totals[at]), present.over(self.totals[at])];
-        let (low, high) = table.split_at_mut(half);
-        for ((low, high), &m) in low.iter_mut().zip(high).zip(message) {
-            *low = m * zero;
-            *high = m * one;
-        }
     }
 
     fn step_back(&mut self, plan: &Plan, step: &Step) {

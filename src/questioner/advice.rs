@@ -143,12 +143,12 @@ impl<'a> Questioner<'a> {
 
         let history = history_alone(self.graph, &gathered.evidence);
         let reckoner = Reckoner::new(self.graph, self.engine, self.shop, &self.remedies, &history)?;
-        let wanted = places(&hidden, &self.remedies.targets());
+        let wanted = places(&hidden, &self.remedies.failures);
         let now: Vec<f64> = wanted.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
 
         let questions: Vec<Question> = offers.open.iter().map(|offer| offer.question.clone()).collect();
-        let weighed = weigh_each(&prepared, &wanted, self.remedies.failures.len(), questions)?;
+        let weighed = weigh_each(self.graph, &prepared, &wanted, questions)?;
         let told = self.told(&history, &weighed)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
         for (((weighed, result), offer), told) in weighed.into_iter().zip(&offers.open).zip(told) {
@@ -222,7 +222,6 @@ impl<'a> Questioner<'a> {
         order.retain(can_pay);
         order.sort_by(|&a, &b| choices[b].worth.total_cmp(&choices[a].worth));
         order.truncate(FOLLOWED_BY);
-        let targets = self.remedies.targets();
         for &first in order.iter().take(LOOKED_AHEAD) {
             let question = &offers.open[first].question;
             let mut total = choices[first].outlay.total;
@@ -230,12 +229,13 @@ impl<'a> Questioner<'a> {
                 let mut after = case.clone();
                 after.put(Answer::said(&question.ask, &effect.answer));
                 let evidence = gather(self.book, self.graph, &after).evidence;
-                let prepared = match self.engine.prepare(self.graph.network(), &evidence, &targets) {
-                    Ok(prepared) => prepared,
-                    // Rounding left a chance to what cannot be.
-                    Err(InferenceError::Impossible) => continue,
-                    Err(other) => return Err(other),
-                };
+                let prepared =
+                    match self.engine.prepare(self.graph.network(), &evidence, &self.remedies.failures) {
+                        Ok(prepared) => prepared,
+                        // Rounding left a chance to what cannot be.
+                        Err(InferenceError::Impossible) => continue,
+                        Err(other) => return Err(other),
+                    };
                 let mut cost = reckoner.plan(&prepared.posterior().marginals).cost;
                 let next: Vec<Question> = order
                     .iter()
@@ -276,7 +276,7 @@ impl<'a> Questioner<'a> {
         let asked: Vec<Candidate> = asked.map(|(weighed, _)| weighed.question.candidate()).collect();
         let network = self.graph.network();
         let mut results =
-            self.engine.candidates(network, history, &self.remedies.targets(), &asked)?.into_iter();
+            self.engine.candidates(network, history, &self.remedies.failures, &asked)?.into_iter();
         Ok(weighed
             .iter()
             .map(|(weighed, _)| if is_history(weighed) { results.next() } else { None })
@@ -293,8 +293,8 @@ impl<'a> Questioner<'a> {
     ) -> Result<Option<String>, InferenceError> {
         let mut best: Option<(f64, String)> = None;
         let candidates: Vec<Candidate> = elsewhere.iter().map(Question::candidate).collect();
-        let targets = self.remedies.targets();
-        let results = self.engine.candidates(self.graph.network(), evidence, &targets, &candidates)?;
+        let failures = &self.remedies.failures;
+        let results = self.engine.candidates(self.graph.network(), evidence, failures, &candidates)?;
         for (question, result) in elsewhere.iter().zip(results) {
             let saved = plan.cost - reckoner.once_answered(&result);
             if saved > 1.0 && best.as_ref().is_none_or(|(known, _)| saved > *known) {

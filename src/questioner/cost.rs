@@ -107,8 +107,6 @@ pub struct Remedy {
     pub part: String,
     /// The failures it mends, as places in [`Remedies::failures`].
     pub failures: Vec<usize>,
-    /// The part's place in [`Remedies::wholes`], if the repair mends every failure of the part.
-    pub whole: Option<usize>,
     /// Parts, fluids and work, in money.
     pub cost: f64,
     /// Minutes of work.
@@ -121,8 +119,6 @@ pub struct Remedy {
 pub struct Remedies {
     /// The failures of this vehicle, in graph order.
     pub failures: Vec<NodeId>,
-    /// Parts with several failures that one repair mends, in graph order.
-    pub wholes: Vec<NodeId>,
     /// The repairs, in book order.
     pub repairs: Vec<Remedy>,
     /// Failures that need no repair: normal behaviour taken for a fault.
@@ -133,7 +129,6 @@ impl Remedies {
     /// The repairs of this vehicle at this shop's prices.
     pub fn new(book: &RuleBook, graph: &CauseGraph, shop: &Shop) -> Self {
         let failures = graph.of_kind(NodeKind::Failure);
-        let parts = graph.of_kind(NodeKind::Part);
         let mut repairs: Vec<(&Failure, Remedy)> = Vec::new();
         let mut harmless = Vec::new();
         for (at, &node) in failures.iter().enumerate() {
@@ -155,25 +150,10 @@ impl Remedies {
             let minutes = failure.repair.minutes.middle() + TRY_OUT_MINUTES;
             let cost = shop.materials(book, failure) + shop.labour(minutes);
             let part = failure.part.clone();
-            repairs.push((failure, Remedy { part, failures: vec![at], whole: None, cost, minutes }));
+            repairs.push((failure, Remedy { part, failures: vec![at], cost, minutes }));
         }
-        let mut repairs: Vec<Remedy> = repairs.into_iter().map(|(_, remedy)| remedy).collect();
-        let mends_all = |remedy: &&mut Remedy| {
-            remedy.failures.len() > 1 && remedy.failures.len() == graph.failures_of(&remedy.part).len()
-        };
-        let mut wholes = Vec::new();
-        for node in parts {
-            if let Some(remedy) = repairs.iter_mut().filter(mends_all).find(|r| r.part == graph.key(node)) {
-                remedy.whole = Some(wholes.len());
-                wholes.push(node);
-            }
-        }
-        Self { failures, wholes, repairs, harmless }
-    }
-
-    /// What inference is asked for: the failures, then the parts that one repair mends entirely.
-    pub fn targets(&self) -> Vec<NodeId> {
-        self.failures.iter().chain(&self.wholes).copied().collect()
+        let repairs = repairs.into_iter().map(|(_, remedy)| remedy).collect();
+        Self { failures, repairs, harmless }
     }
 }
 

@@ -7,7 +7,7 @@
 
 use super::questions::Question;
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Outcome, Prepared};
+use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
 
 /// One answer a question may get.
 #[derive(Debug, Clone)]
@@ -18,7 +18,13 @@ pub struct Effect {
     pub chance: f64,
     /// What it would do to the part it moves most; none where that has not been worked out.
     pub moves: Option<Moved>,
+    /// Parts among which that part is, for [`foresee`].
+    leaning: Vec<NodeId>,
 }
+
+/// Among how many parts the one that an answer moves most is looked for: those whose failures move most by sum.
+/// Failures of one part seldom come together, so the sum is near the part's own chance, and the first few are enough.
+const LEANING: usize = 3;
 
 /// How the chance of a part would change.
 #[derive(Debug, Clone)]
@@ -53,10 +59,9 @@ pub fn weigh(
     let prepared = engine.prepare(graph.network(), evidence, &hidden)?;
     let failures = graph.of_kind(NodeKind::Failure);
     let wanted = places(&hidden, &failures);
-    let weighed = weigh_each(&prepared, &wanted, failures.len(), vec![question])?;
-    let mut weighed: Vec<Weighed> = weighed.into_iter().map(|(weighed, _)| weighed).collect();
-    foresee(graph, &prepared, &hidden, weighed.iter_mut())?;
-    Ok(weighed.pop().expect("one question was weighed"))
+    let (mut weighed, _) = weigh_each(graph, &prepared, &wanted, vec![question])?.swap_remove(0);
+    foresee(graph, &prepared, &hidden, std::iter::once(&mut weighed))?;
+    Ok(weighed)
 }
 
 /// Where nodes stand among the targets of prepared evidence.
@@ -65,28 +70,56 @@ pub(super) fn places(targets: &[NodeId], nodes: &[NodeId]) -> Vec<usize> {
 }
 
 /// Weighs every question in the order given, each with the exact chances of the `wanted` targets after every
-/// answer. The first `failures` of them are the failures.
+/// answer. The failures stand first among them.
 pub(super) fn weigh_each(
+    graph: &CauseGraph,
     prepared: &Prepared,
     wanted: &[usize],
-    failures: usize,
     questions: Vec<Question>,
 ) -> Result<Vec<(Weighed, CandidateResult)>, InferenceError> {
-    let now: Vec<f64> = wanted[..failures].iter().map(|&at| prepared.posterior().marginals[at]).collect();
+    let failures = graph.of_kind(NodeKind::Failure);
+    let now: Vec<f64> =
+        wanted[..failures.len()].iter().map(|&at| prepared.posterior().marginals[at]).collect();
     let candidates: Vec<_> = questions.iter().map(Question::candidate).collect();
     let results = prepared.candidates_on(&candidates, wanted)?;
+    let mut owners = vec![None; graph.len()];
+    for part in graph.of_kind(NodeKind::Part) {
+        for (failure, _) in graph.causes(part) {
+            owners[failure] = Some(part);
+        }
+    }
+    let owners: Vec<Option<NodeId>> = failures.iter().map(|&failure| owners[failure]).collect();
     let weighed = questions.into_iter().zip(results).map(|(question, result)| {
-        let told = |outcome: &Outcome| {
-            let both = outcome.marginals[..failures].iter().zip(&now);
-            outcome.chance * both.map(|(&after, &before)| divergence(after, before)).sum::<f64>()
-        };
-        let bits = result.outcomes.iter().map(told).sum();
-        let answers = question.all_answers().into_iter().zip(&result.outcomes);
-        let effects =
-            answers.map(|(answer, outcome)| Effect { answer, chance: outcome.chance, moves: None }).collect();
+        let mut bits = 0.0;
+        let mut effects = Vec::with_capacity(result.outcomes.len());
+        for (answer, outcome) in question.all_answers().into_iter().zip(&result.outcomes) {
+            let after = &outcome.marginals[..failures.len()];
+            let told = after.iter().zip(&now).map(|(&after, &before)| divergence(after, before));
+            bits += outcome.chance * told.sum::<f64>();
+            let mut shifts = vec![0.0; graph.len()];
+            for ((owner, after), now) in owners.iter().zip(after).zip(&now) {
+                if let Some(part) = *owner {
+                    shifts[part] += after - now;
+                }
+            }
+            let leaning = most_moved(&shifts);
+            effects.push(Effect { answer, chance: outcome.chance, moves: None, leaning });
+        }
         (Weighed { question, bits, effects }, result)
     });
     Ok(weighed.collect())
+}
+
+/// The places of the largest shifts, up or down, largest first.
+fn most_moved(shifts: &[f64]) -> Vec<NodeId> {
+    let mut order: Vec<NodeId> = (0..shifts.len()).filter(|&at| shifts[at] != 0.0).collect();
+    let larger = |&a: &NodeId, &b: &NodeId| shifts[b].abs().total_cmp(&shifts[a].abs()).then(a.cmp(&b));
+    if order.len() > LEANING {
+        order.select_nth_unstable_by(LEANING - 1, larger);
+        order.truncate(LEANING);
+    }
+    order.sort_unstable_by(larger);
+    order
 }
 
 /// Fills in what each answer would do to the parts. Apart from weighing, because the chance of a part takes
@@ -98,20 +131,23 @@ pub(super) fn foresee<'a>(
     weighed: impl Iterator<Item = &'a mut Weighed>,
 ) -> Result<(), InferenceError> {
     let weighed: Vec<&mut Weighed> = weighed.collect();
-    let parts = graph.of_kind(NodeKind::Part);
+    let effects = weighed.iter().flat_map(|weighed| &weighed.effects);
+    let mut parts: Vec<NodeId> = effects.flat_map(|effect| effect.leaning.iter().copied()).collect();
+    parts.sort_unstable();
+    parts.dedup();
     let wanted = places(targets, &parts);
     let candidates: Vec<_> = weighed.iter().map(|weighed| weighed.question.candidate()).collect();
     let results = prepared.candidates_on(&candidates, &wanted)?;
     for (weighed, result) in weighed.into_iter().zip(results) {
         for (effect, outcome) in weighed.effects.iter_mut().zip(result.outcomes) {
-            let before = |at: usize| prepared.posterior().marginals[wanted[at]];
-            let moved = |at: usize| (outcome.marginals[at] - before(at)).abs();
-            let most = (0..parts.len()).max_by(|&a, &b| moved(a).total_cmp(&moved(b)).then(b.cmp(&a)));
-            effect.moves = most.map(|most| Moved {
-                part: graph.key(parts[most]).to_owned(),
-                before: before(most),
-                after: outcome.marginals[most],
+            let moved = effect.leaning.iter().map(|&part| {
+                let at = parts.binary_search(&part).expect("every leaning is among the parts");
+                (part, prepared.posterior().marginals[wanted[at]], outcome.marginals[at])
             });
+            let most =
+                moved.max_by(|a, b| (a.2 - a.1).abs().total_cmp(&(b.2 - b.1).abs()).then(b.0.cmp(&a.0)));
+            effect.moves =
+                most.map(|(part, before, after)| Moved { part: graph.key(part).to_owned(), before, after });
         }
     }
     Ok(())

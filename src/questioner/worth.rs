@@ -14,7 +14,7 @@ pub struct Reckoner<'a> {
     pub remedies: &'a Remedies,
     /// What a wrong guess costs.
     pub stakes: Stakes,
-    /// Chance of every target of the remedies from the vehicle and its history alone.
+    /// Chance of every failure from the vehicle and its history alone.
     usual: Vec<f64>,
 }
 
@@ -31,7 +31,7 @@ impl<'a> Reckoner<'a> {
         remedies: &'a Remedies,
         history: &Evidence,
     ) -> Result<Self, InferenceError> {
-        let usual = engine.posterior(graph.network(), history, &remedies.targets())?.marginals;
+        let usual = engine.posterior(graph.network(), history, &remedies.failures)?.marginals;
         let stakes =
             Stakes { comeback: shop.comeback, hand_on: shop.hand_on, leave: shop.labour(LEAVE_MINUTES) };
         Ok(Self { remedies, stakes, usual })
@@ -43,28 +43,23 @@ impl<'a> Reckoner<'a> {
         Self { remedies: self.remedies, stakes: self.stakes, usual: usual.to_vec() }
     }
 
-    /// Chance that each repair is what the complaint calls for, from the chances of [`Remedies::targets`].
+    /// Chance that each repair is what the complaint calls for, from the chances of the failures.
     ///
     /// A failure that has nothing to do with the complaint is as likely as on any vehicle of this kind and
     /// history. So of its chance `p` only what goes beyond the usual `u` speaks for it as the culprit:
-    /// `p = r + (1 - r) u`, hence `r = (p - u) / (1 - u)`.
+    /// `p = r + (1 - r) u`, hence `r = (p - u) / (1 - u)`. A repair that mends several failures is called for by the
+    /// sum of theirs, at most 1: they mostly exclude one another as the culprit, and where one brought the other
+    /// on, both are likely and the sum is near 1 all the same.
     pub fn blame(&self, marginals: &[f64]) -> Vec<f64> {
         let blame = |at: usize| {
             let (p, u) = (marginals[at], self.usual[at]);
             if p > u { ((p - u) / (1.0 - u)).min(1.0) } else { 0.0 }
         };
-        let failures = self.remedies.failures.len();
-        self.remedies
-            .repairs
-            .iter()
-            .map(|remedy| match remedy.whole {
-                Some(part) => blame(failures + part),
-                None => remedy.failures.iter().map(|&at| blame(at)).sum::<f64>().min(1.0),
-            })
-            .collect()
+        let repairs = self.remedies.repairs.iter();
+        repairs.map(|remedy| remedy.failures.iter().map(|&at| blame(at)).sum::<f64>().min(1.0)).collect()
     }
 
-    /// The plan under these chances of [`Remedies::targets`].
+    /// The plan under these chances of the failures.
     pub fn plan(&self, marginals: &[f64]) -> Plan {
         let attempts: Vec<Attempt> = self
             .blame(marginals)

@@ -4,7 +4,7 @@ use divan::Bencher;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use weephole::case::{Answer, Case, Shop, gather};
-use weephole::graph::{self, CauseGraph};
+use weephole::graph::{self, CauseGraph, NodeKind};
 use weephole::inference::Engine;
 use weephole::questioner::{Offers, Question, Questioner, Strategy, all_questions};
 use weephole::rulebook::RuleBook;
@@ -47,7 +47,8 @@ fn next_question(bencher: Bencher, answers: usize) {
     bencher.bench(|| questioner.advise(&case, Strategy::Worth).expect("answers of one vehicle agree"));
 }
 
-/// The part of it that inference takes: the exact chances after every answer to every open question.
+/// The part of it that inference takes: the exact chance of every failure after every answer to
+/// every open question.
 #[divan::bench(args = [1, 4, 12], sample_count = 10)]
 fn chances_alone(bencher: Bencher, answers: usize) {
     let (book, engine, shop) = (RuleBook::shipped(), Engine::default(), Shop::default());
@@ -56,6 +57,11 @@ fn chances_alone(bencher: Bencher, answers: usize) {
     let standing = weephole::case::standing(&book, &graph, &engine, &gathered.evidence).expect("they agree");
     let offers = Offers::of(&book, &graph, &shop, &case, &standing);
     let candidates: Vec<_> = offers.open.iter().map(|offer| offer.question.candidate()).collect();
-    let targets = graph.hidden();
-    bencher.bench(|| engine.candidates(graph.network(), &gathered.evidence, &targets, &candidates));
+    let hidden = graph.hidden();
+    let failures: Vec<usize> =
+        (0..hidden.len()).filter(|&at| graph.get(hidden[at]).kind == NodeKind::Failure).collect();
+    bencher.bench(|| {
+        let prepared = engine.prepare(graph.network(), &gathered.evidence, &hidden)?;
+        prepared.candidates_on(&candidates, &failures)
+    });
 }

@@ -107,15 +107,11 @@ fn made_up_book_all_candidates(bencher: Bencher) {
     weigh_synthetic(bencher, &rule_book(1, SHIPPED), 6, 6);
 }
 
-#[divan::bench]
-fn ten_times_the_book_ranking(bencher: Bencher) {
+/// A made-up book of ten times as many failures, states and findings, tied together as closely: too tangled for exact
+/// work, so this is the sampler. Weighing every candidate by sampling would take hours and is not benched.
+#[divan::bench(sample_count = 1, sample_size = 1)]
+fn ten_times_the_book_ranking_by_sampling(bencher: Bencher) {
     rank_synthetic(bencher, &rule_book(1, TENFOLD), 6, 6);
-}
-
-/// Bar 1 s.
-#[divan::bench(sample_count = 10)]
-fn ten_times_the_book_all_candidates(bencher: Bencher) {
-    weigh_synthetic(bencher, &rule_book(1, TENFOLD), 6, 6);
 }
 
 /// Bars 50 ms with 16 findings present, 1 s with 20.
