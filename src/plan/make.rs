@@ -2,41 +2,27 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::ToSpan;
 use jiff::civil::Date;
 use thiserror::Error;
 
 use super::chances::Chances;
-use super::choice::{Best, Bill, RepairSet, cheapest, total};
-use super::fluids::{Dirt, Fluids, Known, fluids};
-use super::layout::{Layout, LayoutError, StepSet, choose, fits, members};
-use super::repairs::{CaseBill, Cost, Repair, Scene, shortlist};
-use super::sheet::{
-    CLOSING, Choice, Chosen, Item, LayoutNote, LeftOut, Plan, ProofLine, Root, Tight, WatchLine,
-};
-use super::work::{caution_texts, part_name, tool_names, work};
+use super::choice::{RepairSet, cheapest};
+use super::layout::{Layout, LayoutError, StepSet, choose, members};
+use super::reasons::{choice, percent, roots};
+use super::repairs::{CaseBill, Repair, Scene, shortlist};
+use super::sheet::{CLOSING, LayoutNote, Plan};
+use super::supplies::{coolant_sheet, proofs, shopping, watch};
+use super::work::work;
 use crate::case::shop::Shop;
 use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Engine, Evidence, InferenceError, NodeId};
 use crate::physics::PhysicsError;
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::{Band, EngineState, Urgency, Vehicle};
+use crate::rulebook::entries::{Urgency, Vehicle};
 use crate::units::UnitSystem;
 
 /// Below this chance of the leading suspect the plan says that asking further is better than buying.
 const FIRM: f64 = 0.70;
-
-/// A root is named if it is there with at least this chance.
-const WORTH_NAMING: f64 = 0.15;
-
-/// Most lines of what can wait.
-const MOST_TIGHT: usize = 5;
-
-/// Most roots that are named.
-const MOST_ROOTS: usize = 6;
-
-/// Most lines of what was left out.
-const MOST_LEFT_OUT: usize = 8;
 
 /// Why there is no plan.
 #[derive(Debug, Error)]
@@ -247,241 +233,6 @@ fn doubts(scene: &Scene<'_>, repairs: &[Repair], chances: &Chances<'_>) -> Vec<S
     notes
 }
 
-/// A chance in whole per cent that claims neither certainty nor its opposite.
-fn percent(chance: f64) -> String {
-    match chance * 100.0 {
-        p if p > 99.0 && chance < 1.0 => "over 99 %".to_owned(),
-        p if p < 1.0 && chance > 0.0 => "under 1 %".to_owned(),
-        p => format!("{p:.0} %"),
-    }
-}
-
-/// The repairs chosen, what each costs and saves, what was left out, what can wait.
-fn choice(
-    bill: &mut CaseBill<'_, '_>,
-    best: Best,
-    must: RepairSet,
-    not_weighed: usize,
-) -> Result<Choice, InferenceError> {
-    let scene = bill.scene;
-    let repairs = bill.repairs;
-    let whole = scene.cost_of(bill.of(best.set));
-    let mut chosen = Vec::new();
-    let mut tight = Vec::new();
-    for at in (0..repairs.len()).filter(|at| best.set >> at & 1 == 1) {
-        let without = best.set & !(1 << at);
-        let rest = scene.cost_of(bill.of(without));
-        let saves = total(bill, without)? - best.total;
-        let is_must = must >> at & 1 == 1;
-        let repair = &repairs[at];
-        let adds_minutes = less(whole.minutes, rest.minutes);
-        let adds_money = whole.money() - rest.money();
-        chosen.push(Chosen {
-            id: repair.id.clone(),
-            part: repair.part.clone(),
-            name: part_name(scene.book, &repair.part).to_owned(),
-            action: repair.action.clone(),
-            also: repair.also.clone(),
-            chance: repair.chance,
-            must: is_must,
-            because: because(bill, at, best.set, is_must)?,
-            adds_minutes,
-            adds_money,
-            alone_minutes: repair.alone_minutes,
-            alone_money: repair.alone,
-            saves,
-            cures: repair.cures.iter().map(|&node| scene.graph.key(node).to_owned()).collect(),
-        });
-        if !is_must {
-            tight.push(Tight {
-                without: vec![part_name(scene.book, &repair.part).to_owned()],
-                spares: adds_money,
-                spares_minutes: adds_minutes,
-                costs: saves,
-                stays: bill.still_there(without)?,
-                bare: false,
-            });
-        }
-    }
-    chosen.sort_by_key(|c| !c.must);
-    tight.sort_by(|a, b| (a.costs / a.spares.max(1.0)).total_cmp(&(b.costs / b.spares.max(1.0))));
-    let droppable: Vec<String> = tight.iter().flat_map(|t| t.without.clone()).collect();
-    tight.truncate(MOST_TIGHT);
-    if droppable.len() > 1 {
-        let bare = scene.cost_of(bill.of(must));
-        tight.push(Tight {
-            without: droppable,
-            spares: whole.money() - bare.money(),
-            spares_minutes: less(whole.minutes, bare.minutes),
-            costs: total(bill, must)? - best.total,
-            stays: bill.still_there(must)?,
-            bare: true,
-        });
-    }
-    let left_out = left_out(bill, best, &whole)?;
-    let stays = bill.still_there(best.set)?;
-    Ok(Choice {
-        repairs: chosen,
-        left_out,
-        tight,
-        parts: whole.parts,
-        minutes: whole.minutes,
-        labour: whole.labour,
-        now: whole.money(),
-        expected: best.total,
-        stays,
-        stays_means: bill.chances.what_stays().to_owned(),
-        exact: bill.chances.exact(),
-        weighed: repairs.len(),
-        not_weighed,
-        looked_at: best.looked_at,
-        horizon_years: scene.horizon_years,
-    })
-}
-
-fn less(a: Band, b: Band) -> Band {
-    Band((a.0 - b.0).max(0.0), (a.1 - b.1).max(0.0))
-}
-
-/// Why a repair is in.
-fn because(
-    bill: &mut CaseBill<'_, '_>,
-    at: usize,
-    set: RepairSet,
-    must: bool,
-) -> Result<String, InferenceError> {
-    let repair = &bill.repairs[at];
-    let mut reasons = Vec::new();
-    if must {
-        reasons.push(format!("failed with a chance of {}", percent(repair.chance)));
-    } else if repair.chance >= 0.03 {
-        reasons.push(format!("may well have failed too ({})", percent(repair.chance)));
-    }
-    if let Some(due) =
-        repair.due.as_ref().filter(|due| due.old - due.new >= 0.05 && repair.id != super::repairs::COOLANT)
-    {
-        reasons.push(format!(
-            "{}; {} to give out within {} years, a new one {}",
-            due.age,
-            percent(due.old),
-            bill.scene.horizon_years,
-            percent(due.new)
-        ));
-    }
-    let without = set & !(1 << at);
-    let mut spared = Vec::new();
-    for other in (0..bill.repairs.len()).filter(|other| without >> other & 1 == 1) {
-        if bill.repairs[other].roots.is_empty() {
-            continue;
-        }
-        let (left, righted) = (bill.ruined(other, without)?, bill.ruined(other, set)?);
-        if left - righted >= 0.02 {
-            let name = part_name(bill.scene.book, &bill.repairs[other].part);
-            spared.push((
-                left - righted,
-                format!("the new {name} with a chance of {} instead of {}", percent(left), percent(righted)),
-            ));
-        }
-    }
-    spared.sort_by(|a, b| b.0.total_cmp(&a.0));
-    if !spared.is_empty() {
-        let spared: Vec<String> = spared.into_iter().take(2).map(|(_, text)| text).collect();
-        reasons.push(format!("without it, what is in there ruins {}", spared.join(" and ")));
-    }
-    if reasons.is_empty() {
-        reasons.push("costs little while everything is open".to_owned());
-    }
-    Ok(reasons.join("; "))
-}
-
-/// What was weighed and left out, with at least a little at stake.
-fn left_out(bill: &mut CaseBill<'_, '_>, best: Best, whole: &Cost) -> Result<Vec<LeftOut>, InferenceError> {
-    let scene = bill.scene;
-    let mut list: Vec<(f64, LeftOut)> = Vec::new();
-    for at in (0..bill.repairs.len()).filter(|at| best.set >> at & 1 == 0) {
-        let Some(chance) = bill.still_needed(at, best.set)? else { continue };
-        let later = bill.later(at, best.set)?;
-        let with = best.set | 1 << at;
-        let more = scene.cost_of(bill.of(with));
-        let loses = total(bill, with)? - best.total;
-        let repair = &bill.repairs[at];
-        let due = repair.due.as_ref().map_or(0.0, |due| due.old);
-        let adds = more.money() - whole.money();
-        let because = if chance < 0.02 && due < 0.05 {
-            format!("hardly ever the cause here ({:.1} %) and not due", chance * 100.0)
-        } else {
-            format!(
-                "still needed with a chance of {}{}: about {:.0} of expected cost against {:.0} today",
-                percent(chance),
-                if due >= 0.05 { format!(", {} to give out by age", percent(due)) } else { String::new() },
-                later,
-                adds,
-            )
-        };
-        list.push((
-            later,
-            LeftOut {
-                id: repair.id.clone(),
-                name: part_name(scene.book, &repair.part).to_owned(),
-                action: repair.action.clone(),
-                chance,
-                adds_minutes: less(more.minutes, whole.minutes),
-                adds_money: adds,
-                alone_minutes: repair.alone_minutes,
-                alone_money: repair.alone,
-                loses,
-                because,
-            },
-        ));
-    }
-    list.sort_by(|(a, _), (b, _)| b.total_cmp(a));
-    list.truncate(MOST_LEFT_OUT);
-    Ok(list.into_iter().map(|(_, left)| left).collect())
-}
-
-/// What may have killed the parts, and what puts an end to it.
-fn roots(bill: &mut CaseBill<'_, '_>, set: RepairSet) -> Vec<Root> {
-    let scene = bill.scene;
-    let mut roots: Vec<Root> = Vec::new();
-    let chosen = bill.of(set);
-    for repair in &chosen {
-        let mut causes: BTreeSet<NodeId> = repair.roots.keys().copied().collect();
-        // History that nothing in the plan can undo still belongs on the page with its remedy.
-        for &failure in &repair.own {
-            causes.extend(scene.graph.causes(failure).into_iter().map(|(cause, _)| cause).filter(|&cause| {
-                scene.book.history.get(scene.graph.key(cause)).is_some_and(|entry| entry.remedy.is_some())
-            }));
-        }
-        for cause in causes {
-            let chance = bill.chances.of(cause);
-            let id = scene.graph.key(cause);
-            if chance < WORTH_NAMING || roots.iter().any(|root| root.id == id) {
-                continue;
-            }
-            let rights = |r: &&&Repair| r.clears.contains(&cause) || r.cures.contains(&cause);
-            roots.push(Root {
-                id: id.to_owned(),
-                name: scene.book.name_of(id).to_owned(),
-                chance,
-                ruins: part_name(scene.book, &repair.part).to_owned(),
-                righted_by: chosen.iter().find(rights).map(|r| {
-                    if r.clears.contains(&cause) && r.id != super::repairs::COOLANT {
-                        "draining and filling with the right mix".to_owned()
-                    } else if r.id == super::repairs::COOLANT {
-                        "the flush and the fresh mix".to_owned()
-                    } else {
-                        part_name(scene.book, &r.part).to_owned()
-                    }
-                }),
-                remedy: scene.book.history.get(id).and_then(|entry| entry.remedy.clone()),
-            });
-        }
-    }
-    roots.sort_by(|a, b| b.chance.total_cmp(&a.chance));
-    roots.truncate(MOST_ROOTS);
-    roots
-}
-
 /// Reasons not to drive until it is done.
 fn do_not_drive(scene: &Scene<'_>, chosen: &[&Repair], chances: &Chances<'_>) -> Vec<String> {
     let mut reasons = Vec::new();
@@ -503,105 +254,6 @@ fn do_not_drive(scene: &Scene<'_>, chosen: &[&Repair], chances: &Chances<'_>) ->
         }
     }
     reasons
-}
-
-/// The coolant sheet, if the system is drained.
-fn coolant_sheet(
-    scene: &Scene<'_>,
-    chosen: &[&Repair],
-    cost: &Cost,
-    chances: &Chances<'_>,
-    system: UnitSystem,
-) -> Result<Option<Fluids>, PhysicsError> {
-    if !cost.drained {
-        return Ok(None);
-    }
-    let state = |id: &str| scene.graph.node(id).map_or(0.0, |node| chances.of(node));
-    let flushing = members(cost.steps)
-        .any(|at| scene.layout.steps[at].step.renews.iter().any(|p| p == "coolant"))
-        && chosen.iter().any(|r| r.part == super::repairs::COOLANT);
-    let flush = flushing.then(|| {
-        let sludge = ["coolant-sludged", "oil-in-coolant", "stop-leak-clogging"]
-            .map(state)
-            .into_iter()
-            .fold(0.0, f64::max);
-        let rust = ["coolant-rusty", "coolant-acid"].map(state).into_iter().fold(0.0, f64::max);
-        if sludge >= 0.5 {
-            (Dirt::Sludged, format!("sludge or oil in it with a chance of {}", percent(sludge)))
-        } else if rust >= 0.5 {
-            (Dirt::Rusty, format!("rust or acid in it with a chance of {}", percent(rust)))
-        } else {
-            (Dirt::Old, "assumed, nothing found says worse".to_owned())
-        }
-    });
-    fluids(scene.vehicle, &Known { flush, strength: None }, system).map(Some)
-}
-
-/// What to buy besides coolant.
-fn shopping(scene: &Scene<'_>, chosen: &[&Repair], cost: &Cost) -> Vec<Item> {
-    let parts: BTreeSet<&str> = chosen.iter().flat_map(|r| r.items.iter().map(String::as_str)).collect();
-    let mut items: Vec<Item> = scene
-        .book
-        .parts
-        .keys()
-        .filter(|part| parts.contains(part.as_str()) && part.as_str() != super::repairs::COOLANT)
-        .map(|part| Item {
-            name: part_name(scene.book, part).to_owned(),
-            count: 1,
-            price: scene.shop.price(scene.book, part),
-        })
-        .collect();
-    for at in members(cost.steps) {
-        for used in &scene.layout.steps[at].step.uses {
-            match items.iter_mut().find(|item| item.name == used.item) {
-                Some(item) => item.count += used.count,
-                None => items.push(Item { name: used.item.clone(), count: used.count, price: used.price }),
-            }
-        }
-    }
-    items
-}
-
-fn proofs(scene: &Scene<'_>, drained: bool) -> Vec<ProofLine> {
-    scene
-        .layout
-        .prove
-        .values()
-        .filter(|p| {
-            fits(scene.book, scene.vehicle, &p.fits_if) && p.if_drained.is_none_or(|wanted| wanted == drained)
-        })
-        .map(|p| ProofLine {
-            name: p.name.clone(),
-            cautions: caution_texts(scene.book, &p.cautions),
-            lines: p.steps.clone(),
-            engine: p.engine.unwrap_or(EngineState::Any),
-            minutes: p.minutes.unwrap_or(Band(0.0, 0.0)),
-            tools: tool_names(scene.book, &p.tools),
-            good: p.good.clone(),
-            bad: p.bad.clone(),
-        })
-        .collect()
-}
-
-fn watch(scene: &Scene<'_>, today: Option<Date>) -> Vec<WatchLine> {
-    let date = |days: Option<u32>| {
-        let day = today?.checked_add(i64::from(days?).days()).ok()?;
-        Some(day.to_string())
-    };
-    scene
-        .layout
-        .watch
-        .values()
-        .filter(|w| fits(scene.book, scene.vehicle, &w.fits_if))
-        .map(|w| WatchLine {
-            when: w.when.clone(),
-            date: date(w.days),
-            cautions: caution_texts(scene.book, &w.cautions),
-            look: w.look.clone(),
-            back_if: w.back_if.clone(),
-            ask: w.ask.iter().map(|id| scene.book.name_of(id).to_owned()).collect(),
-        })
-        .collect()
 }
 
 /// What the vehicle's history says after the work.

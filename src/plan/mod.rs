@@ -6,6 +6,8 @@
 //! * [`choice`]: the cheapest set, exactly
 //! * [`chances`]: the chances the bill asks for
 //! * [`fluids`]: the coolant sheet
+//! * `reasons`: why each repair is in or out
+//! * `supplies`: coolant, parts to buy, proof and calendar
 //! * [`work`]: the steps, both ways
 //! * [`sheet`]: the plan as a value
 //! * [`mod@make`]: all of it together
@@ -18,8 +20,10 @@ pub mod follow_up;
 pub mod layout;
 pub mod make;
 pub mod order;
+mod reasons;
 pub mod repairs;
 pub mod sheet;
+mod supplies;
 pub mod work;
 
 pub use make::{Input, Made, Options, PlanError, make};
