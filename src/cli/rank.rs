@@ -9,6 +9,7 @@ use super::{CliError, Context, Exit, TextOrJson};
 use crate::case::{Case, gather, standing};
 use crate::graph::CauseGraph;
 use crate::inference::Engine;
+use crate::questioner::worth::history_alone;
 use crate::questioner::{Questioner, Strategy};
 use crate::report::{json as shape, plain, standing as page};
 use crate::rulebook::RuleBook;
@@ -45,18 +46,20 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
         questioner.foreseen = usize::MAX;
     }
     let advice = questioner.advise(&input.case, Strategy::Worth).map_err(CliError::misuse)?;
+    let history = history_alone(&graph, &advice.gathered.evidence);
+    let before = standing(&book, &graph, &engine, &history).map_err(CliError::misuse)?;
     for ignored in &advice.gathered.ignored {
         let message = format!("not used: {}: {}", plain(&ignored.ask), plain(&ignored.why));
         context.say(&context.paint_err.notice(&message));
     }
     match args.format {
         TextOrJson::Json => {
-            let value = shape::advice(&book, &input.name, &advice, args.top);
+            let value = shape::advice(&book, &input.name, &advice, &before, args.top);
             writeln!(context.out(), "{value:#}")?;
         }
         TextOrJson::Text => {
             let paint = context.paint;
-            let text = page::text(&book, &advice, shop.currency(&book), args.top, &paint);
+            let text = page::text(&book, &advice, &before, shop.currency(&book), args.top, &paint);
             write!(context.out(), "{text}")?;
         }
     }

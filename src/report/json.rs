@@ -52,8 +52,14 @@ pub fn ranking(book: &RuleBook, case: &str, standing: &Standing, ignored: &[Igno
 }
 
 /// A ranking with what to ask or check next and, if asking should stop, why.
-pub fn advice(book: &RuleBook, case: &str, advice: &Advice, top: usize) -> Value {
+/// `before` is the ranking from the vehicle and its history alone.
+pub fn advice(book: &RuleBook, case: &str, advice: &Advice, before: &Standing, top: usize) -> Value {
     let mut value = ranking(book, case, &advice.standing, &advice.gathered.ignored, top);
+    for (shown, suspect) in
+        value["suspects"].as_array_mut().into_iter().flatten().zip(&advice.standing.suspects)
+    {
+        shown["before"] = json!(before.chance(&suspect.part));
+    }
     let next: Vec<Value> = advice
         .choices
         .iter()

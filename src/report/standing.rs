@@ -66,10 +66,18 @@ pub fn reason(book: &RuleBook, weighed: &Weighed) -> String {
 /// How many next questions are listed.
 const NEXT: usize = 5;
 
-/// The suspects, the verdict if asking should stop, and what to ask or check next.
-pub fn text(book: &RuleBook, advice: &Advice, currency: &str, top: usize, style: &impl Style) -> String {
+/// The suspects, the verdict if asking should stop, and what to ask or check next. `before` is the ranking from the
+/// vehicle and its history alone.
+pub fn text(
+    book: &RuleBook,
+    advice: &Advice,
+    before: &Standing,
+    currency: &str,
+    top: usize,
+    style: &impl Style,
+) -> String {
     let mut page = String::new();
-    suspects(book, &advice.standing, top, style, &mut page);
+    suspects(book, &advice.standing, before, top, style, &mut page);
     if let Some(verdict) = &advice.verdict {
         let (heading, more) = verdict_words(book, verdict);
         let _ = writeln!(page, "\n{}", style.heading(&heading));
@@ -104,7 +112,17 @@ pub fn text(book: &RuleBook, advice: &Advice, currency: &str, top: usize, style:
     page
 }
 
-fn suspects(book: &RuleBook, standing: &Standing, top: usize, style: &impl Style, page: &mut String) {
+/// Suspects that the signs have raised by less than this are called no likelier than before.
+const RAISED: f64 = 0.02;
+
+fn suspects(
+    book: &RuleBook,
+    standing: &Standing,
+    before: &Standing,
+    top: usize,
+    style: &impl Style,
+    page: &mut String,
+) {
     let _ = writeln!(page, "{}", style.heading("Suspects"));
     for suspect in standing.suspects.iter().take(top) {
         let urgency = urgency_words(suspect.urgency);
@@ -113,9 +131,15 @@ fn suspects(book: &RuleBook, standing: &Standing, top: usize, style: &impl Style
         } else {
             style.faint(urgency)
         };
+        // What an old vehicle has anyway is not what it came in for.
+        let anyway = if suspect.chance < before.chance(&suspect.part) + RAISED {
+            style.faint(" (no likelier than before these signs)")
+        } else {
+            String::new()
+        };
         let _ = writeln!(
             page,
-            "{:>11}  {}  {}  {urgency}",
+            "{:>11}  {}  {}  {urgency}{anyway}",
             per_cent(suspect.chance),
             bar(suspect.chance, 12),
             style.heading(&plain(book.name_of(&suspect.part))),

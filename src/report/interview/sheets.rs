@@ -146,17 +146,31 @@ pub fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<Stri
             format!("Fit this part: {}", name(part)),
             Some(format!("For: {}. No further check is worth its cost.", list(failures))),
         ),
-        Verdict::DoTogether { repairs, all_likely } => (
-            format!(
-                "Do these together: {}",
-                repairs.iter().map(|(part, _)| name(part)).collect::<Vec<_>>().join(", ")
-            ),
-            Some(if *all_likely {
-                "Several of them may well be wrong at once.".to_owned()
+        Verdict::DoTogether { repairs, all_likely } => {
+            // Two kinds of work on one part are named by what they are for: "drive belt, drive belt" says nothing.
+            let mut parts: Vec<&str> = Vec::new();
+            for (part, _) in repairs {
+                if !parts.contains(&part.as_str()) {
+                    parts.push(part);
+                }
+            }
+            let heading = match parts[..] {
+                [part] => {
+                    let each: Vec<String> = repairs.iter().map(|(_, failures)| list(failures)).collect();
+                    format!("Do this to the {} on one visit: {}", name(part), each.join("; "))
+                }
+                _ => {
+                    let named: Vec<String> = parts.iter().map(|part| name(part)).collect();
+                    format!("Do these together: {}", named.join(", "))
+                }
+            };
+            let why = if *all_likely {
+                "Several of them may well be wrong at once."
             } else {
-                "It is one of them, and coming back costs more than the second part.".to_owned()
-            }),
-        ),
+                "It is one of them, and coming back costs more than doing both."
+            };
+            (heading, Some(why.to_owned()))
+        }
         Verdict::CannotTell { first, rival, would: elsewhere } => (
             format!("These cannot be told apart by any check here: {}; {}", repair(first), repair(rival)),
             Some(would(elsewhere).unwrap_or_else(|| format!("Try the first: {}.", name(&first.0)))),
