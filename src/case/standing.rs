@@ -95,7 +95,7 @@ pub fn from_posterior(book: &RuleBook, graph: &CauseGraph, posterior: &Posterior
             Suspect { part: graph.key(node).to_owned(), chance: chance(node), failures, urgency }
         })
         .collect();
-    suspects.sort_by(|a, b| b.chance.total_cmp(&a.chance).then_with(|| a.part.cmp(&b.part)));
+    suspects.sort_by(|a, b| larger(a.chance, b.chance).then_with(|| a.part.cmp(&b.part)));
     Standing {
         suspects,
         failures: listed(NodeKind::Failure),
@@ -107,7 +107,13 @@ pub fn from_posterior(book: &RuleBook, graph: &CauseGraph, posterior: &Posterior
 }
 
 fn likeliest_first(a: &Likely, b: &Likely) -> std::cmp::Ordering {
-    b.chance.total_cmp(&a.chance).then_with(|| a.id.cmp(&b.id))
+    larger(a.chance, b.chance).then_with(|| a.id.cmp(&b.id))
+}
+
+/// The larger chance first. What differs by rounding only is a tie, so that the order does not hang on the order of sums.
+fn larger(a: f64, b: f64) -> std::cmp::Ordering {
+    let digits = |chance: f64| (chance * 1e12).round();
+    digits(b).total_cmp(&digits(a))
 }
 
 fn most_urgent(book: &RuleBook, failures: &[Likely]) -> Urgency {

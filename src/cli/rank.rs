@@ -3,6 +3,7 @@
 use std::io::BufRead;
 
 use clap::Args;
+use rayon::prelude::*;
 use serde_json::json;
 
 use super::{CliError, Context, Exit, TextOrJson};
@@ -16,6 +17,12 @@ use crate::rulebook::RuleBook;
 
 /// Longest line that `rank -` reads, in bytes.
 const LONGEST_LINE: usize = 1024 * 1024;
+
+/// Most lines of `rank -` that are ranked side by side.
+const BLOCK: usize = 256;
+
+/// Graphs of vehicles that are kept from one block of lines to the next.
+const MOST_GRAPHS: usize = 64;
 
 /// Arguments of `rank`.
 #[derive(Debug, Args)]
@@ -71,57 +78,77 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
 fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliError> {
     let mut exit = Exit::Done;
     let mut graphs: Vec<(Case, CauseGraph)> = Vec::new();
-    let mut input = std::io::stdin().lock();
-    let mut line = Vec::new();
+    let mut input = std::io::BufReader::with_capacity(LONGEST_LINE, std::io::stdin().lock());
     let mut number = 0_usize;
     loop {
-        line.clear();
-        if std::io::Read::take(&mut input, LONGEST_LINE as u64 + 1).read_until(b'\n', &mut line)? == 0 {
+        // As many lines as have come in, so that a program that waits for each answer gets it.
+        let mut lines: Vec<(usize, Vec<u8>)> = Vec::new();
+        while lines.is_empty() || lines.len() < BLOCK && input.buffer().contains(&b'\n') {
+            let mut line = Vec::new();
+            if std::io::Read::take(&mut input, LONGEST_LINE as u64 + 1).read_until(b'\n', &mut line)? == 0 {
+                break;
+            }
+            number += 1;
+            lines.push((number, line));
+        }
+        if lines.is_empty() {
             return Ok(exit);
         }
-        number += 1;
-        if line.len() > LONGEST_LINE {
+        if graphs.len() > MOST_GRAPHS {
+            graphs.clear();
+        }
+        let mut cases = Vec::with_capacity(lines.len());
+        let mut too_long = None;
+        for (number, line) in lines {
+            if line.len() > LONGEST_LINE {
+                too_long = Some(number);
+                break;
+            }
+            if !line.trim_ascii().is_empty() {
+                cases.push((number, prepare(context, book, &mut graphs, &line)));
+            }
+        }
+        let rank = |(case, at): (Case, usize)| one(book, &graphs[at].1, &case, top);
+        let ranked: Vec<_> =
+            cases.into_par_iter().map(|(number, case)| (number, case.and_then(rank))).collect();
+        for (number, value) in ranked {
+            let value = value.unwrap_or_else(|error| {
+                exit = Exit::Misuse;
+                json!({ "line": number, "error": plain(&error.to_string()) })
+            });
+            writeln!(context.out(), "{value}")?;
+        }
+        context.out().flush()?;
+        if let Some(number) = too_long {
             return Err(CliError::Misuse(format!(
                 "line {number} is longer than {LONGEST_LINE} bytes; a case is shorter"
             )));
         }
-        if line.trim_ascii().is_empty() {
-            continue;
-        }
-        let value = match one(context, book, &mut graphs, &line, top) {
-            Ok(value) => value,
-            Err(error) => {
-                exit = Exit::Misuse;
-                json!({ "line": number, "error": plain(&error.to_string()) })
-            }
-        };
-        writeln!(context.out(), "{value}")?;
     }
 }
 
-fn one(
+/// Reads a case, and finds its graph or builds it: recorded cases mostly share a few vehicles.
+fn prepare(
     context: &Context,
     book: &RuleBook,
     graphs: &mut Vec<(Case, CauseGraph)>,
     line: &[u8],
-    top: usize,
-) -> Result<serde_json::Value, CliError> {
+) -> Result<(Case, usize), CliError> {
     let case: Case =
         serde_json::from_slice(line).map_err(|error| CliError::Misuse(format!("not a case: {error}")))?;
-    // Recorded cases mostly share a few vehicles; a graph is built once for each.
     let same = |known: &Case| known.vehicle == case.vehicle && known.day() == case.day();
     let at = match graphs.iter().position(|(known, _)| same(known)) {
         Some(at) => at,
         None => {
-            if graphs.len() >= 64 {
-                graphs.remove(0);
-            }
             graphs.push((case.clone(), context.graph(book, &case)?));
             graphs.len() - 1
         }
     };
-    let graph = &graphs[at].1;
-    let gathered = gather(book, graph, &case);
+    Ok((case, at))
+}
+
+fn one(book: &RuleBook, graph: &CauseGraph, case: &Case, top: usize) -> Result<serde_json::Value, CliError> {
+    let gathered = gather(book, graph, case);
     let standing = standing(book, graph, &Engine::default(), &gathered.evidence).map_err(CliError::misuse)?;
     let name = case.title.as_deref().unwrap_or("");
     Ok(shape::ranking(book, name, &standing, &gathered.ignored, top))

@@ -133,7 +133,7 @@ fn suspects(
         };
         // What an old vehicle has anyway is not what it came in for.
         let anyway = if suspect.chance < before.chance(&suspect.part) + RAISED {
-            style.faint(" (no likelier than before these signs)")
+            style.faint(" (as before these signs)")
         } else {
             String::new()
         };

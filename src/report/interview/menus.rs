@@ -104,7 +104,10 @@ pub fn input(book: &RuleBook, step: &Step) -> Input {
                         .collect();
                     let slips =
                         if slips.is_empty() { String::new() } else { format!(", {}", slips.join(", ")) };
-                    let why = format!("“{}” is like “{}”{slips}", plain(&one.said), plain(&one.phrase));
+                    let same = one.said.to_lowercase() == one.phrase.to_lowercase();
+                    let like =
+                        if same { String::new() } else { format!(" is like “{}”", plain(&one.phrase)) };
+                    let why = format!("“{}”{like}{slips}", plain(&one.said));
                     (format!("{not}{name}: {why}"), one.sure)
                 })
                 .collect(),
