@@ -295,15 +295,21 @@ fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     };
     let mut order: Vec<_> = changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
     order.sort();
-    let masses = order.par_chunks(LANES).map_init(
-        || Batch::new(solved, wanted),
-        |batch, chunk| {
-            let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
-            batch.run(&lanes)
-        },
-    );
+    let lanes = |batch: &mut Batch, chunk: &[(_, usize)]| {
+        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
+        batch.run(&lanes)
+    };
+    let fresh = || Batch::new(solved, wanted);
+    // Where the caller has spread its work over the cores already, a thread that waits here would start the next
+    // piece of that work, and hold the memory of both.
+    let masses: Vec<Vec<Mass>> = if rayon::current_thread_index().is_some() {
+        let mut batch = fresh();
+        order.chunks(LANES).map(|chunk| lanes(&mut batch, chunk)).collect()
+    } else {
+        order.par_chunks(LANES).map_init(fresh, lanes).collect()
+    };
     let mut masses: Vec<(usize, Mass)> =
-        order.iter().map(|&(_, i)| i).zip(masses.collect::<Vec<_>>().into_iter().flatten()).collect();
+        order.iter().map(|&(_, i)| i).zip(masses.into_iter().flatten()).collect();
     masses.sort_unstable_by_key(|&(i, _)| i);
     masses.into_iter().map(|(_, mass)| mass).collect()
 }

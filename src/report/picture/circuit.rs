@@ -276,7 +276,7 @@ impl Circuit {
         let mut words =
             vec![(100.0, 346.0, "radiator"), (412.0, 152.0, "engine"), (326.0, 86.0, "thermostat")];
         if self.has("fan") {
-            words.push((194.0, 310.0, self.fan_words()));
+            words.push((178.0, 286.0, self.fan_words()));
         }
         if self.has("heater") {
             words.push((556.0, 238.0, "heater"));
