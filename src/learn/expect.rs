@@ -115,8 +115,8 @@ pub fn expect(
         let at = place[id];
         let (own, links) = (nodes[at].background, nodes[at].parents.clone());
         let (mut by_itself, mut by_cause) = (0.0, vec![0.0; links.len()]);
-        if gone(id) {
-            // Nothing brought it on.
+        if gone(id) || there[at] <= 0.0 {
+            // Nothing brought it on: seen to be absent, or ruled out by what was seen below, as a link learnt to be certain does.
         } else if links.is_empty() {
             by_itself = there[at];
         } else if links.iter().all(|&(cause, _)| there[cause] >= 1.0) {

@@ -147,7 +147,9 @@ pub fn caution_texts(book: &RuleBook, ids: &[String]) -> Vec<String> {
 
 /// The names of tools, in the order given.
 pub fn tool_names<'a>(book: &RuleBook, ids: impl IntoIterator<Item = &'a String>) -> Vec<String> {
+    // Hands and eyes are always there: what takes no minute to fetch is not worth a place in a list.
     ids.into_iter()
+        .filter(|id| book.tools.get(*id).is_none_or(|tool| tool.minutes > 0.0))
         .map(|id| book.tools.get(id).map_or_else(|| id.clone(), |tool| tool.name.clone()))
         .collect()
 }

@@ -123,6 +123,29 @@ fn a_number_without_evidence_stays() {
     near(found.values[2], 1.0, 0.0);
 }
 
+/// Signs that always followed their cause are learnt to be certain without a prior; a case without the signs then rules
+/// the cause out, which is a credit of nothing and no contradiction.
+#[test]
+fn a_cause_ruled_out_by_certain_links_has_no_credit() {
+    let nodes = [
+        node(Slot::of(0), &[]),
+        node(Slot::of(1), &[(0, 6)]),
+        node(Slot::of(2), &[(1, 7)]),
+        node(Slot::of(3), &[(1, 8)]),
+    ];
+    let cases: [&[(usize, bool)]; 3] =
+        [&[(1, false)], &[(1, true), (2, true), (3, true)], &[(2, false), (3, false)]];
+    let sheets: Vec<Sheet> = cases.iter().map(|states| seen(&nodes, states)).collect();
+    let settings: Vec<Settings> = (0..9).map(|_| Settings::new(0.02, 0.0)).collect();
+    let fitting = Fit { rounds: 12, tolerance: 0.0, slight: 0.0 };
+    let found = fit(&Engine::default(), &sheets, &settings, &[], &fitting).unwrap();
+    assert!(
+        found.log_posterior.windows(2).all(|pair| pair[1] >= pair[0] - 1e-9),
+        "{:?}",
+        found.log_posterior
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -157,7 +157,7 @@ pub fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<Stri
             let heading = match parts[..] {
                 [part] => {
                     let each: Vec<String> = repairs.iter().map(|(_, failures)| list(failures)).collect();
-                    format!("Do this to the {} on one visit: {}", name(part), each.join("; "))
+                    format!("On one visit, put the {} right for: {}", name(part), each.join("; "))
                 }
                 _ => {
                     let named: Vec<String> = parts.iter().map(|part| name(part)).collect();
