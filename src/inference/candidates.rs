@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::lane::{Lane, Wide};
+use super::lane::Lane;
 use super::network::{Network, NodeId};
 use super::reduce::{Place, Problem};
 use super::runner::Runner;
@@ -122,20 +122,20 @@ pub(super) struct Mass {
     pub present: Vec<f64>,
 }
 
-/// Evaluates changes eight at a time.
+/// Evaluates changes, as many at a time as there are lanes.
 #[derive(Debug)]
-pub(super) struct Batch<'a> {
+pub(super) struct Batch<'a, L: Lane> {
     solved: &'a Solved,
     /// Places among the targets.
     wanted: &'a [usize],
-    sweep: Sweep<Wide>,
+    sweep: Sweep<L>,
     /// Buckets whose tables are not those of the evidence alone: not run yet, or left over from the last changes.
     stale: Vec<bool>,
-    runner: Runner<Wide>,
-    pairs: Runner<Pair<Wide>>,
+    runner: Runner<L>,
+    pairs: Runner<Pair<L>>,
 }
 
-impl<'a> Batch<'a> {
+impl<'a, L: Lane> Batch<'a, L> {
     pub(super) fn new(solved: &'a Solved, wanted: &'a [usize]) -> Self {
         let mut sweep = Sweep::new(&solved.plan, &solved.problem);
         sweep.scales.clone_from(&solved.sweep.scales);
@@ -144,7 +144,7 @@ impl<'a> Batch<'a> {
         Self { solved, wanted, sweep, stale, runner, pairs }
     }
 
-    /// The masses of up to eight changes.
+    /// The masses of up to [`Lane::COUNT`] changes.
     pub(super) fn run(&mut self, changes: &[&BTreeMap<usize, [f64; 2]>]) -> Vec<Mass> {
         let solved = self.solved;
         let buckets = &solved.plan.buckets;
@@ -175,9 +175,9 @@ impl<'a> Batch<'a> {
             stale[at] = moved[at];
         }
         self.sweep.backward(&solved.plan, false, |component| dirty[component]);
-        let mut chance = Wide::splat(1.0);
+        let mut chance = L::splat(1.0);
         for (component, _) in dirty.iter().enumerate().filter(|(_, dirty)| **dirty) {
-            chance *= self.sweep.roots[component].over(Wide::splat(solved.sweep.roots[component]));
+            chance *= self.sweep.roots[component].over(L::splat(solved.sweep.roots[component]));
         }
         changed.sort_unstable();
         changed.dedup();
@@ -185,12 +185,12 @@ impl<'a> Batch<'a> {
             if solved.plan.bucket_of[var].is_none() {
                 let [zero, one] = self.sweep.unary[var];
                 let [was_zero, was_one] = solved.problem.unary[var];
-                chance *= (zero + one).over(Wide::splat(was_zero + was_one));
+                chance *= (zero + one).over(L::splat(was_zero + was_one));
             }
         }
         let present = self.targets(&dirty);
         for &var in &changed {
-            self.sweep.unary[var] = solved.problem.unary[var].map(Wide::splat);
+            self.sweep.unary[var] = solved.problem.unary[var].map(L::splat);
         }
         let mass = |lane: usize| {
             let chance = chance.get(lane);
@@ -200,12 +200,12 @@ impl<'a> Batch<'a> {
         (0..changes.len()).map(mass).collect()
     }
 
-    fn targets(&mut self, dirty: &[bool]) -> Vec<Wide> {
+    fn targets(&mut self, dirty: &[bool]) -> Vec<L> {
         let solved = self.solved;
         let places = self.wanted.iter().map(|&at| solved.problem.places[solved.targets[at]]);
         places
             .map(|place| match place {
-                Place::Known(state) => Wide::splat(f64::from(u8::from(state))),
+                Place::Known(state) => L::splat(f64::from(u8::from(state))),
                 Place::Variable(var) => marginal(solved, &self.sweep, var, dirty)[1],
                 Place::Derived(i) => self.derived(i, dirty),
                 Place::Out | Place::Folded => unreachable!("targets are kept"),
@@ -214,25 +214,25 @@ impl<'a> Batch<'a> {
     }
 
     /// P(a derived target present | evidence, change).
-    fn derived(&mut self, i: usize, dirty: &[bool]) -> Wide {
+    fn derived(&mut self, i: usize, dirty: &[bool]) -> L {
         let solved = self.solved;
         let (recipe, shares) = (&solved.recipes[i], &solved.group_shares[i]);
         let Self { sweep, runner, pairs, .. } = self;
         let sweep = &*sweep;
         // A complement costs digits where the chance is small: those keep both shares all the way.
         let whole = solved.derived[i] < SMALL_CHANCE;
-        let one = Wide::splat(1.0);
+        let one = L::splat(1.0);
         let found = recipe.join(
             |var| marginal(solved, sweep, var, dirty),
             |w, group| {
                 let way = &group.idle;
                 if !dirty[way.component] {
                     let Pair { absent, present } = shares[w];
-                    Pair { absent: Wide::splat(absent), present: Wide::splat(present) }
+                    Pair { absent: L::splat(absent), present: L::splat(present) }
                 } else if whole {
                     pairs.run(&solved.plan, sweep, way)
                 } else {
-                    let found: Wide = runner.run_numbers(&solved.plan, sweep, way);
+                    let found: L = runner.run_numbers(&solved.plan, sweep, way);
                     let absent = found.over(sweep.totals[way.end()]);
                     Pair { absent, present: one.less(absent) }
                 }
@@ -242,10 +242,10 @@ impl<'a> Batch<'a> {
     }
 }
 
-/// P(variable absent), P(variable present): from the eight, or as before where nothing has changed.
-fn marginal(solved: &Solved, sweep: &Sweep<Wide>, var: usize, dirty: &[bool]) -> [Wide; 2] {
+/// P(variable absent), P(variable present): from the sweep, or as before where nothing has changed.
+fn marginal<L: Lane>(solved: &Solved, sweep: &Sweep<L>, var: usize, dirty: &[bool]) -> [L; 2] {
     match solved.plan.bucket_of[var] {
-        Some(at) if !dirty[solved.plan.buckets[at].component] => solved.sweep.marginals[var].map(Wide::splat),
+        Some(at) if !dirty[solved.plan.buckets[at].component] => solved.sweep.marginals[var].map(L::splat),
         _ => sweep.marginals[var],
     }
 }

@@ -7,6 +7,8 @@ use std::ops::{Add, AddAssign, Mul, MulAssign};
 pub(super) trait Lane:
     Copy + Add<Output = Self> + Mul<Output = Self> + AddAssign + MulAssign + Send + Sync
 {
+    /// How many numbers.
+    const COUNT: usize;
     /// Zero in every lane.
     const ZERO: Self;
     /// The same number in every lane.
@@ -53,6 +55,7 @@ fn keep<T>(spare: &mut Vec<Vec<T>>, buffer: Vec<T>) {
 }
 
 impl Lane for f64 {
+    const COUNT: usize = 1;
     const ZERO: Self = 0.0;
     fn splat(value: f64) -> Self {
         value
@@ -81,7 +84,7 @@ impl Lane for f64 {
 }
 
 /// How many numbers run side by side.
-pub(super) const LANES: usize = 8;
+const LANES: usize = 8;
 
 /// Several independent numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -116,6 +119,7 @@ lanewise! {
 }
 
 impl Lane for Wide {
+    const COUNT: usize = LANES;
     const ZERO: Self = Self([0.0; LANES]);
     #[inline(always)]
     fn splat(value: f64) -> Self {

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::candidates::{Batch, Mass, Term, terms};
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
-use super::lane::LANES;
+use super::lane::{Lane, Wide};
 use super::network::{Network, NodeId};
 use super::reduce::Place;
 use super::solve::Solved;
@@ -282,8 +282,20 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
     (Mass { chance, present }, lossy)
 }
 
-/// Runs all changes, those that touch near buckets side by side, the batches on all cores.
+/// Plans with more entries than this are run for one change at a time, so that memory stays within bounds: with all
+/// lanes this many take 64 MB on each core.
+const WIDE_ENTRIES: usize = 500_000;
+
 fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
+    if solved.plan.arena > WIDE_ENTRIES {
+        run_on::<f64>(solved, wanted, changes)
+    } else {
+        run_on::<Wide>(solved, wanted, changes)
+    }
+}
+
+/// Runs all changes, those that touch near buckets side by side, the batches on all cores.
+fn run_on<L: Lane>(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     let place = solved.plan.places();
     let touched = |term: &Term| {
         let mut places: Vec<(usize, usize)> =
@@ -295,7 +307,7 @@ fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     };
     let mut order: Vec<_> = changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
     order.sort();
-    let lanes = |batch: &mut Batch, chunk: &[(_, usize)]| {
+    let lanes = |batch: &mut Batch<L>, chunk: &[(_, usize)]| {
         let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
         batch.run(&lanes)
     };
@@ -304,12 +316,48 @@ fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     // piece of that work, and hold the memory of both.
     let masses: Vec<Vec<Mass>> = if rayon::current_thread_index().is_some() {
         let mut batch = fresh();
-        order.chunks(LANES).map(|chunk| lanes(&mut batch, chunk)).collect()
+        order.chunks(L::COUNT).map(|chunk| lanes(&mut batch, chunk)).collect()
     } else {
-        order.par_chunks(LANES).map_init(fresh, lanes).collect()
+        order.par_chunks(L::COUNT).map_init(fresh, lanes).collect()
     };
     let mut masses: Vec<(usize, Mass)> =
         order.iter().map(|&(_, i)| i).zip(masses.into_iter().flatten()).collect();
     masses.sort_unstable_by_key(|&(i, _)| i);
     masses.into_iter().map(|(_, mass)| mass).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::network::Node;
+    use super::*;
+
+    /// Big plans are run a change at a time; small ones, as in all other tests, eight side by side. Both say the same.
+    #[test]
+    fn one_at_a_time_and_side_by_side_agree() {
+        let weights =
+            |causes: &[usize]| causes.iter().map(|&c| (c, 0.15 + 0.07 * c as f64)).collect::<Vec<_>>();
+        let mut nodes: Vec<Node> = (0..5).map(|i| Node::root(0.02 + 0.03 * f64::from(i))).collect();
+        nodes.push(Node::noisy_or(0.01, weights(&[0, 1, 2])));
+        nodes.extend(
+            [&[0, 3, 5][..], &[1, 4], &[5, 2, 3], &[4], &[0, 1, 2, 3, 4]]
+                .map(|c| Node::noisy_or(0.05, weights(c))),
+        );
+        let network = Network::new(nodes).unwrap();
+        let evidence = Evidence::new().present(6).present(8);
+        let targets: Vec<NodeId> = (0..6).chain([10]).collect();
+        let prepared = Engine::default().prepare(&network, &evidence, &targets).unwrap();
+        let solved = prepared.solved.as_ref().unwrap();
+        let mut changes = Vec::new();
+        for nodes in [vec![7], vec![9], vec![7, 9]] {
+            prepared.plan(solved, &Candidate::exclusive(nodes), &mut changes).unwrap();
+        }
+        assert!(changes.len() >= 4);
+        let wanted: Vec<usize> = (0..targets.len()).collect();
+        let (one, wide) =
+            (run_on::<f64>(solved, &wanted, &changes), run_on::<Wide>(solved, &wanted, &changes));
+        for (one, wide) in one.iter().zip(&wide) {
+            assert!((one.chance - wide.chance).abs() < 1e-14);
+            assert!(one.present.iter().zip(&wide.present).all(|(a, b)| (a - b).abs() < 1e-14));
+        }
+    }
 }
