@@ -342,14 +342,14 @@ mod tests {
             [&[0, 3, 5][..], &[1, 4], &[5, 2, 3], &[4], &[0, 1, 2, 3, 4]]
                 .map(|c| Node::noisy_or(0.05, weights(c))),
         );
-        let network = Network::new(nodes).unwrap();
+        let network = Network::new(nodes).expect("parents first");
         let evidence = Evidence::new().present(6).present(8);
         let targets: Vec<NodeId> = (0..6).chain([10]).collect();
-        let prepared = Engine::default().prepare(&network, &evidence, &targets).unwrap();
-        let solved = prepared.solved.as_ref().unwrap();
+        let prepared = Engine::default().prepare(&network, &evidence, &targets).expect("possible");
+        let solved = prepared.solved.as_ref().expect("narrow");
         let mut changes = Vec::new();
         for nodes in [vec![7], vec![9], vec![7, 9]] {
-            prepared.plan(solved, &Candidate::exclusive(nodes), &mut changes).unwrap();
+            prepared.plan(solved, &Candidate::exclusive(nodes), &mut changes).expect("fits");
         }
         assert!(changes.len() >= 4);
         let wanted: Vec<usize> = (0..targets.len()).collect();

@@ -139,16 +139,10 @@ impl Reducer<'_> {
                 table_places[id] = Some(self.plain(id));
             } else if !seen_below[id] {
                 // A target only; its pair is even, or it would count as seen.
+                self.problem.constants.push(self.pairs[id].0);
                 let derived = self.fold(id);
-                if derived.causes.len() > 1 && !self.network.children(id).is_empty() {
-                    // A node in the middle of the network has few causes: as a variable it widens little, and costs
-                    // nothing when candidates are weighed. What stands at the end, such as a part, has many.
-                    table_places[id] = Some(self.plain(id));
-                } else {
-                    self.problem.constants.push(self.pairs[id].0);
-                    self.problem.places[id] = Place::Derived(self.problem.derived.len());
-                    self.problem.derived.push(derived);
-                }
+                self.problem.places[id] = Place::Derived(self.problem.derived.len());
+                self.problem.derived.push(derived);
             } else if is_target[id] {
                 table_places[id] = Some(self.plain(id));
             } else if tables == 1 {

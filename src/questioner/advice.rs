@@ -14,7 +14,7 @@ use super::weigh::{Weighed, foresee, places, weigh_each};
 use super::worth::{Reckoner, history_alone};
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
-use crate::graph::CauseGraph;
+use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId};
 use crate::rulebook::RuleBook;
 
@@ -222,6 +222,7 @@ impl<'a> Questioner<'a> {
         order.retain(can_pay);
         order.sort_by(|&a, &b| choices[b].worth.total_cmp(&choices[a].worth));
         order.truncate(FOLLOWED_BY);
+        let (targets, failures) = self.with_parts();
         for &first in order.iter().take(LOOKED_AHEAD) {
             let question = &offers.open[first].question;
             let mut total = choices[first].outlay.total;
@@ -229,13 +230,12 @@ impl<'a> Questioner<'a> {
                 let mut after = case.clone();
                 after.put(Answer::said(&question.ask, &effect.answer));
                 let evidence = gather(self.book, self.graph, &after).evidence;
-                let prepared =
-                    match self.engine.prepare(self.graph.network(), &evidence, &self.remedies.failures) {
-                        Ok(prepared) => prepared,
-                        // Rounding left a chance to what cannot be.
-                        Err(InferenceError::Impossible) => continue,
-                        Err(other) => return Err(other),
-                    };
+                let prepared = match self.engine.prepare(self.graph.network(), &evidence, &targets) {
+                    Ok(prepared) => prepared,
+                    // Rounding left a chance to what cannot be.
+                    Err(InferenceError::Impossible) => continue,
+                    Err(other) => return Err(other),
+                };
                 let mut cost = reckoner.plan(&prepared.posterior().marginals).cost;
                 let next: Vec<Question> = order
                     .iter()
@@ -245,7 +245,7 @@ impl<'a> Questioner<'a> {
                     .collect();
                 let candidates: Vec<Candidate> = next.iter().map(Question::candidate).collect();
                 let workplace = Workplace::after(self.book, self.shop, &after);
-                for (next, result) in next.iter().zip(prepared.candidates(&candidates)?) {
+                for (next, result) in next.iter().zip(prepared.candidates_on(&candidates, &failures)?) {
                     let outlay = workplace.outlay(next, &workplace.moves(next)).total;
                     cost = cost.min(outlay + reckoner.once_answered(&result));
                 }
@@ -254,6 +254,14 @@ impl<'a> Questioner<'a> {
             choices[first].worth = choices[first].worth.max(plan.cost - total);
         }
         Ok(())
+    }
+
+    /// The failures, then the parts, and the places of the failures. A failure whose part is a target too keeps a
+    /// variable of its own, which costs nothing when candidates are weighed.
+    fn with_parts(&self) -> (Vec<NodeId>, Vec<usize>) {
+        let parts = self.graph.of_kind(NodeKind::Part);
+        let failures = &self.remedies.failures;
+        (failures.iter().copied().chain(parts).collect(), (0..failures.len()).collect())
     }
 
     /// Whether an answer says that something may be wrong.
@@ -293,8 +301,9 @@ impl<'a> Questioner<'a> {
     ) -> Result<Option<String>, InferenceError> {
         let mut best: Option<(f64, String)> = None;
         let candidates: Vec<Candidate> = elsewhere.iter().map(Question::candidate).collect();
-        let failures = &self.remedies.failures;
-        let results = self.engine.candidates(self.graph.network(), evidence, failures, &candidates)?;
+        let (targets, failures) = self.with_parts();
+        let prepared = self.engine.prepare(self.graph.network(), evidence, &targets)?;
+        let results = prepared.candidates_on(&candidates, &failures)?;
         for (question, result) in elsewhere.iter().zip(results) {
             let saved = plan.cost - reckoner.once_answered(&result);
             if saved > 1.0 && best.as_ref().is_none_or(|(known, _)| saved > *known) {
