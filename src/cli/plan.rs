@@ -6,8 +6,8 @@ use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::{CliError, Context, Exit, Paint};
-use crate::case::store::{CaseFile, write_whole};
+use super::{CliError, Context, Exit, Paint, out_file};
+use crate::case::store::CaseFile;
 use crate::case::{Case, gather};
 use crate::inference::Engine;
 use crate::plan::{Input, Made, Options, follow_up::follow_up, make};
@@ -118,10 +118,7 @@ fn print(context: &mut Context, args: &PlanArgs, made: &Made) -> Result<(), CliE
     match &args.out {
         None => context.out().write_all(text.as_bytes())?,
         Some(path) => {
-            let folder =
-                path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-            write_whole(folder, path, text.as_bytes())
-                .map_err(|error| CliError::Misuse(format!("cannot write `{}`: {error}", path.display())))?;
+            out_file::write(path, text.as_bytes())?;
             context.say(&format!("written to {}", path.display()));
         }
     }

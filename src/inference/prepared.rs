@@ -286,6 +286,7 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
 /// lanes this many take 64 MB on each core.
 const WIDE_ENTRIES: usize = 500_000;
 
+/// The mass of every change, in their order.
 fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
     if solved.plan.arena > WIDE_ENTRIES {
         run_on::<f64>(solved, wanted, changes)

@@ -15,7 +15,7 @@ use super::worth::{Reckoner, history_alone};
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId};
+use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
 use crate::rulebook::RuleBook;
 
 /// How many questions are followed two steps ahead where none saves anything by itself.
@@ -175,7 +175,7 @@ impl<'a> Questioner<'a> {
         }
         let blame = reckoner.blame(&now);
         let verdict = if stop {
-            let would = self.would(&gathered.evidence, &reckoner, &plan, &offers.elsewhere)?;
+            let would = would(&prepared, &wanted, &reckoner, &plan, &offers.elsewhere)?;
             let grounds = Grounds {
                 graph: self.graph,
                 remedies: &self.remedies,
@@ -291,28 +291,6 @@ impl<'a> Questioner<'a> {
             .collect())
     }
 
-    /// The check elsewhere that would save the most, if any would save at least a little.
-    fn would(
-        &self,
-        evidence: &Evidence,
-        reckoner: &Reckoner,
-        plan: &Plan,
-        elsewhere: &[Question],
-    ) -> Result<Option<String>, InferenceError> {
-        let mut best: Option<(f64, String)> = None;
-        let candidates: Vec<Candidate> = elsewhere.iter().map(Question::candidate).collect();
-        let (targets, failures) = self.with_parts();
-        let prepared = self.engine.prepare(self.graph.network(), evidence, &targets)?;
-        let results = prepared.candidates_on(&candidates, &failures)?;
-        for (question, result) in elsewhere.iter().zip(results) {
-            let saved = plan.cost - reckoner.once_answered(&result);
-            if saved > 1.0 && best.as_ref().is_none_or(|(known, _)| saved > *known) {
-                best = Some((saved, question.ask.clone()));
-            }
-        }
-        Ok(best.map(|(_, ask)| ask))
-    }
-
     /// How many more questions are likely: what is still to be saved shrinks by the share that the best
     /// question saves, until what is left is not worth another question.
     fn likely_more(&self, plan: &Plan, blame: &[f64], choices: &[Choice]) -> usize {
@@ -347,6 +325,27 @@ impl<'a> Questioner<'a> {
         }
         reasons
     }
+}
+
+/// The check elsewhere that would save the most, if any would save at least a little. `failures` says where they stand among
+/// the prepared targets.
+fn would(
+    prepared: &Prepared,
+    failures: &[usize],
+    reckoner: &Reckoner,
+    plan: &Plan,
+    elsewhere: &[Question],
+) -> Result<Option<String>, InferenceError> {
+    let mut best: Option<(f64, String)> = None;
+    let candidates: Vec<Candidate> = elsewhere.iter().map(Question::candidate).collect();
+    let results = prepared.candidates_on(&candidates, failures)?;
+    for (question, result) in elsewhere.iter().zip(results) {
+        let saved = plan.cost - reckoner.once_answered(&result);
+        if saved > 1.0 && best.as_ref().is_none_or(|(known, _)| saved > *known) {
+            best = Some((saved, question.ask.clone()));
+        }
+    }
+    Ok(best.map(|(_, ask)| ask))
 }
 
 /// What the best question is worth; below everything if there is none.

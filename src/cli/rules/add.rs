@@ -6,7 +6,8 @@ use std::path::Path;
 
 use clap::Args;
 
-use crate::care::addition::{Addition, LARGEST, stage};
+use super::staged;
+use crate::care::addition::{Addition, LARGEST};
 use crate::care::alike::{Sketch, alike};
 use crate::care::asker::Asker;
 use crate::care::check::complete;
@@ -52,17 +53,7 @@ pub fn run(context: &mut Context, args: &AddArgs) -> Result<Exit, CliError> {
     let own = context.own_rules();
     let edits = addition.edits(&own).map_err(CliError::misuse)?;
     show_entries(context, &addition, &edits)?;
-    let staged = stage(&context.layers(), &own, &edits)
-        .map_err(|error| CliError::Misuse(format!("cannot try the new entries: {error}")))?;
-    let after = match staged {
-        Ok(after) => after,
-        Err(faults) => {
-            let shown = context.render(&faults);
-            context.say(shown.trim_end());
-            context.say(&context.paint_err.danger("The book would not load with this. Nothing was written."));
-            return Ok(Exit::No);
-        }
-    };
+    let Some(after) = staged(context, &own, &edits, "entries")? else { return Ok(Exit::No) };
     show_alike(context, &book, &after);
     show_check(context, &after, &own, &saved.cases)?;
     let comparison = compare(&book, &after, &saved.cases);

@@ -1,11 +1,10 @@
 //! `rules export`: the cause graph as a picture, a table, or a network other programs read.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::case::store::write_whole;
-use crate::cli::{CliError, Context, Exit};
+use crate::cli::{CliError, Context, Exit, out_file};
 use crate::graph;
 use crate::report::export::{View, bif, csv, dot, json, svg, xmlbif};
 use crate::report::plain;
@@ -88,10 +87,7 @@ pub fn run(context: &mut Context, args: &ExportArgs) -> Result<Exit, CliError> {
     match &args.out {
         None => context.out().write_all(text.as_bytes())?,
         Some(path) => {
-            let folder =
-                path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-            write_whole(folder, path, text.as_bytes())
-                .map_err(|error| CliError::Misuse(format!("cannot write `{}`: {error}", path.display())))?;
+            out_file::write(path, text.as_bytes())?;
             context.say(&format!("written to {}", plain(&path.display().to_string())));
         }
     }

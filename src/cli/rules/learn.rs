@@ -6,13 +6,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::care::addition::stage;
+use super::staged;
 use crate::care::asker::Asker;
 use crate::care::journal::Step;
 use crate::care::{compare, read_saved};
-use crate::case::store::write_whole;
 use crate::cli::ask::TerminalAsker;
-use crate::cli::{CliError, Context, Exit, TextOrJson};
+use crate::cli::{CliError, Context, Exit, TextOrJson, out_file};
 use crate::inference::Engine;
 use crate::learn::book::Strength;
 use crate::learn::fit::{Count, usable};
@@ -224,17 +223,7 @@ fn write(
         })
         .collect();
     let edits = vec![edit(book, &own, &learnt, &source).map_err(CliError::misuse)?];
-    let staged = stage(&context.layers(), &own, &edits)
-        .map_err(|error| CliError::Misuse(format!("cannot try the new numbers: {error}")))?;
-    let after = match staged {
-        Ok(after) => after,
-        Err(faults) => {
-            let shown = context.render(&faults);
-            context.say(shown.trim_end());
-            context.say(&context.paint_err.danger("The book would not load with this. Nothing was written."));
-            return Ok(Exit::No);
-        }
-    };
+    let Some(after) = staged(context, &own, &edits, "numbers")? else { return Ok(Exit::No) };
     let comparison = compare(book, &after, &[]);
     if !comparison.is_sound() {
         let text = comparison_page::text(book, &after, &comparison, &context.paint_err);
@@ -292,7 +281,5 @@ fn merge(
 
 fn write_counts(file: &Path, counts: &Counts) -> Result<(), CliError> {
     let text = serde_json::to_string_pretty(counts).map_err(CliError::misuse)?;
-    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    write_whole(folder, file, format!("{text}\n").as_bytes())
-        .map_err(|error| CliError::Misuse(format!("cannot write `{}`: {error}", file.display())))
+    out_file::write(file, format!("{text}\n").as_bytes())
 }

@@ -10,9 +10,14 @@ mod show;
 mod trying;
 mod undo;
 
+use std::path::Path;
+
 use clap::Subcommand;
 
 use super::{CliError, Context, Exit};
+use crate::care::addition::stage;
+use crate::care::journal::Edit;
+use crate::rulebook::RuleBook;
 
 /// Subcommands of `rules`.
 #[derive(Debug, Subcommand)]
@@ -57,5 +62,20 @@ pub fn run(context: &mut Context, command: RulesCommand) -> Result<Exit, CliErro
         RulesCommand::Undo(args) => undo::run(context, &args),
         RulesCommand::Gaps(args) => gaps::run(context, &args),
         RulesCommand::Try(args) => trying::run(context, &args),
+    }
+}
+
+/// The book as it would be with the user's own rules edited; none, with its faults told, if it would not load.
+fn staged(context: &Context, own: &Path, edits: &[Edit], what: &str) -> Result<Option<RuleBook>, CliError> {
+    let staged = stage(&context.layers(), own, edits)
+        .map_err(|error| CliError::Misuse(format!("cannot try the new {what}: {error}")))?;
+    match staged {
+        Ok(after) => Ok(Some(after)),
+        Err(faults) => {
+            let shown = context.render(&faults);
+            context.say(shown.trim_end());
+            context.say(&context.paint_err.danger("The book would not load with this. Nothing was written."));
+            Ok(None)
+        }
     }
 }
