@@ -1,4 +1,4 @@
-//! Numbers the sweeps run on: one at a time, or eight independent ones side by side.
+//! Numbers the sweeps run on: one at a time, or four independent ones side by side.
 
 use std::cell::RefCell;
 use std::ops::{Add, AddAssign, Mul, MulAssign};
@@ -83,8 +83,8 @@ impl Lane for f64 {
     }
 }
 
-/// How many numbers run side by side.
-const LANES: usize = 8;
+/// How many numbers run side by side: more would make the tables of the shipped book larger than a second-level cache.
+const LANES: usize = 4;
 
 /// Several independent numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -283,7 +283,7 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
 }
 
 /// Plans with more entries than this are run for one change at a time, so that memory stays within bounds: with all
-/// lanes this many take 64 MB on each core.
+/// lanes this many take 32 MB on each core.
 const WIDE_ENTRIES: usize = 500_000;
 
 /// The mass of every change, in their order.
@@ -332,7 +332,7 @@ mod tests {
     use super::super::network::Node;
     use super::*;
 
-    /// Big plans are run a change at a time; small ones, as in all other tests, eight side by side. Both say the same.
+    /// Big plans are run a change at a time; small ones, as in all other tests, four side by side. Both say the same.
     #[test]
     fn one_at_a_time_and_side_by_side_agree() {
         let weights =
