@@ -27,6 +27,9 @@ pub struct Case {
     /// What the customer said, word for word.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub complaint: Option<String>,
+    /// The symptoms it was brought in for, by id; empty where that was not noted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub brought: Vec<String>,
     /// The answers, in the order in which they were given.
     pub answers: Vec<Answer>,
     /// Tools that are not here, by id: checks that need one are not offered.
@@ -35,6 +38,10 @@ pub struct Case {
     /// Failures that have been repaired since; they are taken as absent from then on.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub repaired: Vec<Repaired>,
+    /// Each time it came back with the same complaint after it had been sent home with nothing done: something is wrong,
+    /// then.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub returned: Vec<Returned>,
     /// What was really wrong, once it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
@@ -79,6 +86,15 @@ pub struct Repaired {
     /// Id of the failure.
     pub failure: String,
     /// When it was repaired (RFC 3339).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<String>,
+}
+
+/// It came back though nothing had seemed wrong.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Returned {
+    /// When it came back (RFC 3339).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub when: Option<String>,
 }

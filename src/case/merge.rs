@@ -44,9 +44,19 @@ pub fn merged(ours: &Case, theirs: &Case) -> (Case, Vec<String>) {
             both.missing_tools.push(tool.clone());
         }
     }
+    for symptom in &ours.brought {
+        if !both.brought.contains(symptom) {
+            both.brought.push(symptom.clone());
+        }
+    }
     for repaired in &ours.repaired {
         if !both.repaired.contains(repaired) {
             both.repaired.push(repaired.clone());
+        }
+    }
+    for returned in &ours.returned {
+        if !both.returned.contains(returned) {
+            both.returned.push(returned.clone());
         }
     }
     both.verdict = both.verdict.or_else(|| ours.verdict.clone());

@@ -113,6 +113,15 @@ impl Evidence {
         self.table(nodes, likelihoods)
     }
 
+    /// The same without what is known of some nodes. Tables that name one of them go too.
+    #[must_use]
+    pub fn without(&self, nodes: &[NodeId]) -> Self {
+        let mut rest = self.clone();
+        rest.likelihoods.retain(|node, _| !nodes.contains(node));
+        rest.tables.retain(|table| !table.nodes.iter().any(|node| nodes.contains(node)));
+        rest
+    }
+
     /// The product of all likelihood pairs given for `node`: `(1, 1)` when nothing was.
     pub fn pair(&self, node: NodeId) -> (f64, f64) {
         self.likelihoods.get(&node).copied().unwrap_or((1.0, 1.0))

@@ -4,6 +4,7 @@ use rand::seq::SliceRandom;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
+use super::blame::{complaint, shares};
 use super::cost::{Outlay, Remedies, Workplace};
 use super::engine_state::{Hazards, Move, Present};
 use super::getting_right::Plan;
@@ -11,11 +12,11 @@ use super::offers::{Offers, Withheld};
 use super::questions::{Question, QuestionKind};
 use super::verdict::{Grounds, Verdict};
 use super::weigh::{Weighed, foresee, places, weigh_each};
-use super::worth::{Reckoner, history_alone};
+use super::worth::Reckoner;
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Candidate, CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
+use crate::inference::{Candidate, Engine, InferenceError, NodeId, Prepared};
 use crate::rulebook::RuleBook;
 
 /// How many questions are followed two steps ahead where none saves anything by itself.
@@ -94,10 +95,10 @@ pub struct Advice {
 /// Gives advice on the cases of one vehicle.
 #[derive(Debug, Clone)]
 pub struct Questioner<'a> {
-    book: &'a RuleBook,
-    graph: &'a CauseGraph,
-    engine: &'a Engine,
-    shop: &'a Shop,
+    pub(super) book: &'a RuleBook,
+    pub(super) graph: &'a CauseGraph,
+    pub(super) engine: &'a Engine,
+    pub(super) shop: &'a Shop,
     /// For how many of the first choices it is worked out what each answer would do to the parts.
     pub foreseen: usize,
     /// The repairs that the vehicle may need.
@@ -141,22 +142,19 @@ impl<'a> Questioner<'a> {
         let standing = from_posterior(self.book, self.graph, prepared.posterior());
         let offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
 
-        let history = history_alone(self.graph, &gathered.evidence);
-        let reckoner = Reckoner::new(self.graph, self.engine, self.shop, &self.remedies, &history)?;
+        let reckoner = self.reckoner(case, &gathered)?;
         let wanted = places(&hidden, &self.remedies.failures);
         let now: Vec<f64> = wanted.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
 
         let questions: Vec<Question> = offers.open.iter().map(|offer| offer.question.clone()).collect();
         let weighed = weigh_each(self.graph, &prepared, &wanted, questions)?;
-        let told = self.told(&history, &weighed)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
-        for (((weighed, result), offer), told) in weighed.into_iter().zip(&offers.open).zip(told) {
-            let later = match told {
-                Some(usual) => reckoner.once_told(&result, &usual),
-                None => reckoner.once_answered(&result),
-            };
-            let worth = plan.cost - later - offer.outlay.total;
+        let search = reckoner.search(&now, &plan);
+        let mut found = Vec::with_capacity(weighed.len());
+        for ((weighed, result), offer) in weighed.into_iter().zip(&offers.open) {
+            let worth = plan.cost - reckoner.once_answered(&result) - offer.outlay.total;
+            found.push(reckoner.found(&search, &result) - offer.outlay.total);
             let (moves, outlay) = (offer.moves.clone(), offer.outlay);
             choices.push(Choice { weighed, worth, outlay, moves, reasons: Vec::new() });
         }
@@ -164,6 +162,11 @@ impl<'a> Questioner<'a> {
         let out_of_time = offers.spent >= self.shop.patience;
         if complained && !out_of_time && best_worth(&choices) <= 0.0 {
             self.look_ahead(case, &offers, &reckoner, &plan, &mut choices)?;
+        }
+        if complained && !out_of_time && best_worth(&choices) <= 0.0 {
+            for (choice, found) in choices.iter_mut().zip(found) {
+                choice.worth = choice.worth.max(found);
+            }
         }
         let best = best_worth(&choices);
         let stop = complained && (best <= 0.0 || out_of_time);
@@ -265,7 +268,7 @@ impl<'a> Questioner<'a> {
     }
 
     /// Whether an answer says that something may be wrong.
-    fn is_a_sign(&self, ask: &str, said: &Said) -> bool {
+    pub(super) fn is_a_sign(&self, ask: &str, said: &Said) -> bool {
         match said {
             Said::Yes => self.book.symptoms.contains_key(ask),
             Said::Outcome(_) | Said::Reading(_) => true,
@@ -273,22 +276,11 @@ impl<'a> Questioner<'a> {
         }
     }
 
-    /// For each question on history: what its answers do to the usual chances.
-    fn told(
-        &self,
-        history: &Evidence,
-        weighed: &[(Weighed, CandidateResult)],
-    ) -> Result<Vec<Option<CandidateResult>>, InferenceError> {
-        let is_history = |weighed: &Weighed| weighed.question.kind == QuestionKind::History;
-        let asked = weighed.iter().filter(|(weighed, _)| is_history(weighed));
-        let asked: Vec<Candidate> = asked.map(|(weighed, _)| weighed.question.candidate()).collect();
-        let network = self.graph.network();
-        let mut results =
-            self.engine.candidates(network, history, &self.remedies.failures, &asked)?.into_iter();
-        Ok(weighed
-            .iter()
-            .map(|(weighed, _)| if is_history(weighed) { results.next() } else { None })
-            .collect())
+    /// What turns chances into money for a case.
+    pub(super) fn reckoner(&self, case: &Case, gathered: &Gathered) -> Result<Reckoner<'_>, InferenceError> {
+        let complaint = complaint(self.book, self.graph, case, gathered);
+        let shares = shares(self.graph, self.engine, &self.remedies, &gathered.evidence, &complaint)?;
+        Ok(Reckoner::new(self.shop, &self.remedies, shares, case.returned.is_empty()))
     }
 
     /// How many more questions are likely: what is still to be saved shrinks by the share that the best
@@ -358,6 +350,11 @@ fn no_complaint_yet(strategy: Strategy) -> Strategy {
     if strategy == Strategy::Worth { Strategy::Bits } else { strategy }
 }
 
+/// A seeded order of `things`.
+pub(super) fn shuffle<T>(things: &mut [T], seed: u64) {
+    things.shuffle(&mut ChaCha8Rng::seed_from_u64(seed));
+}
+
 /// Puts choices, given in book order, into the order of a strategy.
 fn arrange(choices: &mut [Choice], strategy: Strategy) {
     let per_minute = |choice: &Choice| choice.weighed.bits / choice.outlay.minutes().max(0.1);
@@ -365,6 +362,6 @@ fn arrange(choices: &mut [Choice], strategy: Strategy) {
         Strategy::Worth => choices.sort_by(|a, b| b.rate().total_cmp(&a.rate())),
         Strategy::Bits => choices.sort_by(|a, b| per_minute(b).total_cmp(&per_minute(a))),
         Strategy::List => {}
-        Strategy::Random(seed) => choices.shuffle(&mut ChaCha8Rng::seed_from_u64(seed)),
+        Strategy::Random(seed) => shuffle(choices, seed),
     }
 }

@@ -23,6 +23,9 @@ pub struct Stakes {
     pub hand_on: f64,
     /// Money for sending it home with nothing done.
     pub leave: f64,
+    /// Whether it may be sound. If not, what the chances lack to 1 is that something else is wrong, which only handing
+    /// on would find.
+    pub sound: bool,
 }
 
 /// One step of a plan.
@@ -137,14 +140,14 @@ pub fn plan(attempts: &[Attempt], stakes: &Stakes) -> Plan {
         sum_after[k] = sum_after[k + 1] + chance;
         mending[k] = mending[k + 1] + chance * cost;
     }
-    let wrong = |k: usize| {
-        if odds.z > 0.0 { (1.0 - none_after[k]) / odds.z } else { sum_after[k] }
-    };
+    let elsewhere = if stakes.sound { 0.0 } else { odds.nothing };
+    let wrong =
+        |k: usize| elsewhere + if odds.z > 0.0 { (1.0 - none_after[k]) / odds.z } else { sum_after[k] };
 
     // Where doing nothing stands in the order: before the first attempt that is worth less for its money.
     let leave_ratio = odds.nothing / (stakes.leave + stakes.comeback).max(1e-9);
-    let leave_at =
-        (odds.nothing > RARE).then(|| tried.iter().position(|&at| ratios[at] < leave_ratio).unwrap_or(n));
+    let leave_at = (stakes.sound && odds.nothing > RARE)
+        .then(|| tried.iter().position(|&at| ratios[at] < leave_ratio).unwrap_or(n));
 
     // Chance of not being right when attempt `k` is next and doing nothing has not been tried, or has.
     let before = |k: usize| wrong(k) + if leave_at.is_some_and(|at| k <= at) { odds.nothing } else { 0.0 };
@@ -205,7 +208,7 @@ pub fn plan(attempts: &[Attempt], stakes: &Stakes) -> Plan {
 mod tests {
     use super::*;
 
-    const FREE: Stakes = Stakes { comeback: 0.0, hand_on: 1e12, leave: 0.0 };
+    const FREE: Stakes = Stakes { comeback: 0.0, hand_on: 1e12, leave: 0.0, sound: true };
 
     fn order(plan: &Plan) -> Vec<usize> {
         plan.steps
@@ -249,17 +252,17 @@ mod tests {
     #[test]
     fn a_cheap_second_repair_is_done_on_the_same_visit_when_coming_back_is_dear() {
         let attempts = [Attempt { chance: 0.6, cost: 50.0 }, Attempt { chance: 0.4, cost: 20.0 }];
-        let together = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 1000.0, leave: 0.0 });
+        let together = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 1000.0, leave: 0.0, sound: true });
         assert!(matches!(&together.steps[0], Step::Repair(done) if done.len() == 2));
         assert!((together.cost - 70.0).abs() < 1e-9);
-        let apart = plan(&attempts, &Stakes { comeback: 1.0, hand_on: 1000.0, leave: 0.0 });
+        let apart = plan(&attempts, &Stakes { comeback: 1.0, hand_on: 1000.0, leave: 0.0, sound: true });
         assert!(matches!(&apart.steps[0], Step::Repair(done) if done.len() == 1));
     }
 
     #[test]
     fn nothing_is_mended_when_most_likely_nothing_is_wrong() {
         let attempts = [Attempt { chance: 0.1, cost: 200.0 }];
-        let plan = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0 });
+        let plan = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0, sound: true });
         assert_eq!(plan.steps[0], Step::Leave);
         // 5 for leaving it, and in one of ten cases the comeback and the repair.
         assert!((plan.cost - (5.0 + 0.1 * 150.0 + 0.1 * 200.0)).abs() < 1e-9, "{}", plan.cost);
@@ -268,7 +271,7 @@ mod tests {
     #[test]
     fn many_dear_repairs_are_not_tried_one_by_one() {
         let attempts = [Attempt { chance: 0.2, cost: 900.0 }; 5];
-        let plan = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0 });
+        let plan = plan(&attempts, &Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0, sound: true });
         assert_eq!(plan.steps, [Step::HandOn]);
         assert!((plan.cost - 1300.0).abs() < 1e-9);
     }

@@ -108,6 +108,7 @@ pub fn json(settings: &Settings, vehicles: &[String], currency: &str, tallies: &
                 "handed-on": mean(&tally.handed_on),
                 "unsafe-offers": tally.unsafe_offers,
                 "contradictions": tally.contradictions,
+                "totals": tally.totals,
             })
         })
         .collect();

@@ -1,13 +1,13 @@
 //! One strategy at work on one simulated vehicle, from the complaint until it is gone.
 
 use super::world::World;
-use crate::case::file::Repaired;
+use crate::case::file::{Repaired, Returned};
 use crate::case::{Answer, Case, Shop};
 use crate::inference::{InferenceError, NodeId};
 use crate::questioner::cost::Remedy;
 use crate::questioner::engine_state::{needs_cold, needs_running};
 use crate::questioner::getting_right::Step;
-use crate::questioner::{Advice, Choice, Present, Questioner, Strategy};
+use crate::questioner::{Advice, Choice, Move, Offer, Present, Question, Questioner, Strategy};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::EngineState;
 
@@ -71,6 +71,7 @@ pub fn visit(
         case: world.case(),
         mended: Vec::new(),
         left: false,
+        likely: Vec::new(),
         visit: Visit::default(),
     };
     job.visit.known = job.mending(&world.culprits(&[]));
@@ -97,7 +98,15 @@ struct Job<'a> {
     mended: Vec<NodeId>,
     /// Whether it was sent home with nothing done.
     left: bool,
+    /// Questions found worth their cost, the last one first.
+    likely: Vec<String>,
     visit: Visit,
+}
+
+/// What a strategy says next.
+enum Next {
+    Ask(Box<Offer>),
+    Stop(Box<Advice>),
 }
 
 impl Job<'_> {
@@ -105,8 +114,9 @@ impl Job<'_> {
     fn ask(&mut self, strategy: Strategy) -> Result<Option<Advice>, InferenceError> {
         let mut last: Option<String> = None;
         loop {
-            let advice = match self.questioner.advise(&self.case, strategy) {
-                Ok(advice) => advice,
+            let next = match self.next(strategy) {
+                Ok(Next::Ask(offer)) => *offer,
+                Ok(Next::Stop(advice)) => return Ok(Some(*advice)),
                 Err(InferenceError::Impossible) => {
                     // An answer that cannot be true is questioned and left open.
                     let Some(ask) = last.take() else { return Ok(None) };
@@ -116,21 +126,38 @@ impl Job<'_> {
                 }
                 Err(other) => return Err(other),
             };
-            self.visit.unsafe_offers += advice
-                .choices
-                .iter()
-                .filter(|choice| is_unsafe(self.book, &self.case, &advice, choice))
-                .count();
-            let Some(choice) = advice.choices.first().filter(|_| advice.verdict.is_none()) else {
-                return Ok(Some(advice));
-            };
             self.visit.questions += 1;
-            self.visit.minutes += choice.outlay.minutes();
-            self.visit.checking += choice.outlay.total;
-            let question = &choice.weighed.question;
-            last = Some(question.ask.clone());
-            self.case.put(Answer::said(&question.ask, self.world.answer(question)));
+            self.visit.minutes += next.outlay.minutes();
+            self.visit.checking += next.outlay.total;
+            let answer = self.world.answer(&next.question);
+            self.case.put(Answer::said(&next.question.ask, answer));
+            last = Some(next.question.ask);
         }
+    }
+
+    /// The next question of a strategy. What is on offer is judged for safety, all of it.
+    fn next(&mut self, strategy: Strategy) -> Result<Next, InferenceError> {
+        if matches!(strategy, Strategy::List | Strategy::Random(_))
+            && let Some(offers) = self.questioner.going_on(&self.case, strategy, &mut self.likely)?
+        {
+            self.judge(offers.present, offers.open.iter().map(|offer| (&offer.question, &offer.moves[..])));
+            return Ok(Next::Ask(Box::new(offers.open.into_iter().next().expect("one is worth its cost"))));
+        }
+        let advice = self.questioner.advise(&self.case, strategy)?;
+        let offered = advice.choices.iter().map(|choice| (&choice.weighed.question, &choice.moves[..]));
+        self.judge(advice.present, offered);
+        Ok(match advice.choices.first() {
+            Some(Choice { weighed, moves, outlay, .. }) if advice.verdict.is_none() => {
+                let question = weighed.question.clone();
+                Next::Ask(Box::new(Offer { question, moves: moves.clone(), outlay: *outlay }))
+            }
+            _ => Next::Stop(Box::new(advice)),
+        })
+    }
+
+    fn judge<'b>(&mut self, present: Present, offered: impl Iterator<Item = (&'b Question, &'b [Move])>) {
+        let is_unsafe = |(question, moves)| is_unsafe(self.book, &self.case, present, question, moves);
+        self.visit.unsafe_offers += offered.filter(|&offer| is_unsafe(offer)).count();
     }
 
     /// What to do on this advice. Sending it home a second time is no use.
@@ -160,6 +187,9 @@ impl Job<'_> {
                 self.visit.other += self.shop.labour(5.0);
                 if first {
                     self.visit.first_right = innocent;
+                }
+                if !before.is_empty() {
+                    self.case.returned.push(Returned::default());
                 }
                 before.is_empty()
             }
@@ -209,20 +239,20 @@ impl Job<'_> {
 
 /// Whether an offered check would be unsafe, judged apart from the questioner's own filter: by what the
 /// moves before it leave the engine in, and by the severe texts of what has been answered.
-fn is_unsafe(book: &RuleBook, case: &Case, advice: &Advice, choice: &Choice) -> bool {
-    let wanted = choice.weighed.question.engine;
+fn is_unsafe(book: &RuleBook, case: &Case, present: Present, question: &Question, moves: &[Move]) -> bool {
+    let wanted = question.engine;
     if wanted == EngineState::Any {
         return false;
     }
-    let reached = choice.moves.last().map_or(advice.present, |last| Present::Known(last.to));
+    let reached = moves.last().map_or(present, |last| Present::Known(last.to));
     if needs_cold(wanted) && reached != Present::Known(wanted) {
         return true;
     }
     let hot_before = matches!(
-        advice.present,
+        present,
         Present::Known(EngineState::Hot | EngineState::HotOff | EngineState::Running | EngineState::Driving)
     );
-    if needs_cold(wanted) && hot_before && !choice.moves.iter().any(|step| step.wait >= 30.0) {
+    if needs_cold(wanted) && hot_before && !moves.iter().any(|step| step.wait >= 30.0) {
         return true;
     }
     let severe = case.answers.iter().filter_map(|answer| {

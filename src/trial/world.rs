@@ -39,6 +39,12 @@ impl Draws {
         Self { itself, live }
     }
 
+    /// What is known beforehand, as the history that the vehicle's file tells, is so.
+    fn fix(&mut self, node: NodeId, there: bool) {
+        self.itself[node] = there;
+        self.live[node].clear();
+    }
+
     /// What is there.
     fn states(&self) -> Vec<bool> {
         let mut states: Vec<bool> = Vec::with_capacity(self.itself.len());
@@ -85,7 +91,12 @@ impl World {
         };
         let symptoms = graph.of_kind(NodeKind::Symptom);
         for _ in 0..MOST_DRAWS {
-            let draws = Draws::new(graph.network(), random);
+            let mut draws = Draws::new(graph.network(), random);
+            for (fact, &there) in &vehicle.history {
+                if let Some(node) = graph.node(fact) {
+                    draws.fix(node, there);
+                }
+            }
             let states = draws.states();
             let shown: Vec<NodeId> = symptoms.iter().copied().filter(|&node| states[node]).collect();
             let complaint = match wanted {
@@ -147,6 +158,7 @@ impl World {
     pub fn case(&self) -> Case {
         let mut case = Case { vehicle: self.vehicle.clone(), ..Case::default() };
         case.put(Answer::said(&self.complaint, "yes"));
+        case.brought.push(self.complaint.clone());
         case
     }
 

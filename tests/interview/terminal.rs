@@ -296,6 +296,8 @@ fn a_contradiction_is_questioned() {
     let home = Home::new();
     home.keep("job", &case(&[("needle-dead", "yes")]));
     let mut sitting = home.sit(80, 30, &["interview", "--case", "job"]);
+    sitting.see("go on asking");
+    sitting.press("g");
     sitting.see("other questions");
     sitting.press("o");
     sitting.see("Ask which?");
@@ -428,4 +430,19 @@ impl Sitting {
         }
         panic!("no menu after eight pages:\n{}", self.screen());
     }
+}
+
+/// Sent home as sound, and back again: the case keeps that, and more is asked.
+#[test]
+fn it_came_back_with_nothing_done() {
+    let home = Home::new();
+    home.keep("job", &case(&[("squeal", "yes"), ("press-belt", "normal")]));
+    let mut sitting = home.sit(80, 30, &["interview", "--case", "job"]);
+    sitting.see_all(&["nothing wrong", "came back with the same complaint"]);
+    sitting.press("r");
+    wait_until_gone(&mut sitting, "This looks like nothing wrong");
+    let kept = home.case("job");
+    assert_eq!(kept.returned.len(), 1);
+    assert!(kept.returned[0].when.is_some());
+    sitting.kill();
 }

@@ -1,6 +1,8 @@
 //! Does the questioner choose well and safely?
 
+mod blame;
 mod command;
+mod going_on;
 mod optimum;
 mod safety;
 mod small;

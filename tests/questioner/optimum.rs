@@ -37,14 +37,14 @@ fn table() {
 /// 23 %. The questioner uses the first, which is nearly as good and needs no second look at every question.
 #[test]
 fn the_questioner_stays_within_one_per_cent_of_the_optimum() {
-    let (mean, worst) = excess(Policy::TwoAtTheEnd, 60, 4, 4);
+    let (mean, worst) = excess(Policy::SearchAtTheEnd, 60, 4, 4);
     assert!(mean < 1.0, "mean {mean:.2} %");
     assert!(worst < 10.0, "worst {worst:.1} %");
 }
 
 #[test]
 fn asking_at_all_is_what_saves_most() {
-    let (ours, _) = excess(Policy::TwoAtTheEnd, 30, 4, 3);
+    let (ours, _) = excess(Policy::SearchAtTheEnd, 30, 4, 3);
     let (none, _) = excess(Policy::None, 30, 4, 3);
     assert!(none > 10.0 * ours, "without checks {none:.1} %, with {ours:.1} %");
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use rand::Rng;
 use weephole::questioner::getting_right::{Attempt, Plan, Stakes, Step, plan};
+use weephole::questioner::search::Search;
 
 /// A problem: what may be wrong, what can be checked, what it costs.
 pub struct Problem {
@@ -23,7 +24,7 @@ pub struct Problem {
 #[allow(dead_code)]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Policy {
-    /// What the questioner does: the check that saves most after its own cost, while any saves something.
+    /// The check that saves most after its own cost, while any saves something.
     Saving,
     /// The same, but the most saved for each unit of its cost.
     SavingPerCost,
@@ -37,6 +38,8 @@ pub enum Policy {
     None,
     /// `SavingPerCost`, and two checks ahead where none saves anything.
     TwoAtTheEnd,
+    /// The same, and then the most told about the culprit while that pays: what the questioner does.
+    SearchAtTheEnd,
     /// Two ahead among the three best by `SavingPerCost`, while any saves something.
     TwoOfThree,
 }
@@ -44,10 +47,11 @@ pub enum Policy {
 impl Policy {
     /// All of them.
     #[allow(dead_code)]
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Saving,
         Self::SavingPerCost,
         Self::TwoAtTheEnd,
+        Self::SearchAtTheEnd,
         Self::TwoOfThree,
         Self::TwoSteps,
         Self::Bits,
@@ -88,7 +92,7 @@ impl Problem {
             check_costs: checks.iter().map(|_| random.random_range(1.0..25.0)).collect(),
             checks,
             repair_costs: priors.iter().map(|_| random.random_range(20.0..300.0)).collect(),
-            stakes: Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0 },
+            stakes: Stakes { comeback: 150.0, hand_on: 400.0, leave: 5.0, sound: true },
         }
     }
 
@@ -173,6 +177,14 @@ impl Problem {
         entropy(known) - after.iter().filter(|(p, _)| *p > 0.0).map(|(p, k)| p * entropy(k)).sum::<f64>()
     }
 
+    /// What a check is worth to a search.
+    fn found(&self, known: &Known, check: usize) -> f64 {
+        let blames = |k: &Known| self.marginals(&self.belief(k), k.1);
+        let search = Search::new(&blames(known), self.repair_costs.iter().copied(), &self.plan(known));
+        let after = self.answers(known, check);
+        after.iter().filter(|(p, _)| *p > 0.0).map(|(p, k)| p * search.found(&blames(k))).sum()
+    }
+
     /// The check a policy does next, if any.
     fn choose(&self, policy: Policy, known: &Known) -> Option<usize> {
         let open = Self::open(known);
@@ -198,6 +210,10 @@ impl Problem {
                     .filter(|&check| saved(check) > 0.0)
                     .or_else(|| most(&two).filter(|&check| two(check) > 1e-9))
             }
+            Policy::SearchAtTheEnd => self.choose(Policy::TwoAtTheEnd, known).or_else(|| {
+                let found = |check: usize| self.found(known, check) - self.check_costs[check];
+                most(&found).filter(|&check| found(check) > 0.0)
+            }),
             Policy::TwoOfThree => {
                 let two = |check: usize| now - self.two_later(known, check);
                 let rate = |check: usize| saved(check) / self.check_costs[check];

@@ -5,12 +5,13 @@ use super::danger::dangers;
 use super::machine::{Interrupt, Interview, InterviewError, Place};
 use super::outlook;
 use super::steps::{Clash, Reply, Settle, Step};
+use crate::case::file::Returned;
 use crate::case::{Answer, Case, gather, interpret};
 use crate::graph;
 use crate::inference::InferenceError;
 use crate::questioner::cost::Outlay;
 use crate::questioner::hearing::{Heard, Hearing};
-use crate::questioner::{Choice, Weighed, advise, open_questions, weigh};
+use crate::questioner::{Choice, Verdict, Weighed, advise, open_questions, weigh};
 use crate::units::{Kind, Unit, parse_quantity};
 
 /// Years a vehicle may have been built in.
@@ -138,6 +139,9 @@ impl Interview<'_> {
                 ..Answer::said(&ask, if there { "yes" } else { "no" })
             };
             self.case.put(answer);
+            if there && !self.case.brought.contains(&ask) {
+                self.case.brought.push(ask.clone());
+            }
             if let Some(clash) = clash::excluded_by(self.book, &self.case, &ask) {
                 self.interrupts.push_back(Interrupt::Clash(clash));
             }
@@ -165,10 +169,20 @@ impl Interview<'_> {
                 self.beyond = self.advice.as_ref().and_then(outlook::stop);
                 self.place = Place::Next;
             }
+            (Reply::CameBack, None) if self.seems_sound() => {
+                self.case.returned.push(Returned { when: when.map(str::to_owned) });
+                self.place = Place::Next;
+                self.refresh(None)?;
+            }
             (Reply::Stop, _) => self.end_now()?,
             _ => return Err(InterviewError::Unfit),
         }
         Ok(())
+    }
+
+    fn seems_sound(&self) -> bool {
+        let verdict = self.advice.as_ref().and_then(|advice| advice.verdict.as_ref());
+        matches!(verdict, Some(Verdict::NothingWrong { .. }))
     }
 
     /// The case as it will be once `reply` is taken, if that is an answer this question understands: so that it

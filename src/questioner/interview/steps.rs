@@ -205,4 +205,6 @@ pub enum Reply {
     Stop,
     /// Go on asking all the same.
     GoOn,
+    /// It was sent home with nothing done, and came back with the same complaint.
+    CameBack,
 }

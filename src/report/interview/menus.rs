@@ -3,8 +3,9 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::words::{question_of, said_words};
+use crate::questioner::interview::Stop;
 use crate::questioner::interview::{AgeStep, Card, Clash, ComplaintStep, End, FactStep, Reply, Settle, Step};
-use crate::questioner::{Question, QuestionKind};
+use crate::questioner::{Question, QuestionKind, Verdict};
 use crate::report::standing::question_name;
 use crate::report::style::{Style, plain, wrapped};
 use crate::rulebook::RuleBook;
@@ -278,6 +279,10 @@ fn end_menu(end: &End) -> Vec<Item> {
     let mut items = vec![line(0, "finish", Act::Say(Reply::Stop)).also('q')];
     if end.more {
         items.push(line(1, "go on asking", Act::Say(Reply::GoOn)).also('g'));
+    }
+    if matches!(end.stop, Stop::Verdict(Verdict::NothingWrong { .. })) {
+        let label = "it went home like this and came back with the same complaint";
+        items.push(line(items.len(), label, Act::Say(Reply::CameBack)).also('r'));
     }
     if !end.answers.is_empty() {
         items.push(line(items.len(), "change an answer", Act::Changes).also('c'));
