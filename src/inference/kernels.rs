@@ -172,22 +172,65 @@ pub(super) fn spread_len(spread: u64, vars: u32) -> usize {
     (0..vars).map(|i| if spread >> i & 1 == 1 { 3 } else { 2 }).product()
 }
 
+/// One variable given a third digit: blocks of two runs become three, the last of them the sum.
+struct SpreadOne<'a, T> {
+    from: &'a [T],
+    to: &'a mut [T],
+    run: usize,
+}
+
+impl<T: Copy + Add<Output = T>> Kernel for SpreadOne<'_, T> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let Self { from, to, run } = self;
+        for (from, to) in from.chunks_exact(2 * run).zip(to.chunks_exact_mut(3 * run)) {
+            let (low, high) = from.split_at(run);
+            let (known, sum) = to.split_at_mut(2 * run);
+            known.copy_from_slice(from);
+            for ((sum, &low), &high) in sum.iter_mut().zip(low).zip(high) {
+                *sum = low + high;
+            }
+        }
+    }
+}
+
+/// The adjoint of [`SpreadOne`].
+struct FoldOne<'a, L> {
+    from: &'a [L],
+    to: &'a mut [L],
+    run: usize,
+}
+
+impl<L: Lane> Kernel for FoldOne<'_, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        let Self { from, to, run } = self;
+        for (from, to) in from.chunks_exact(3 * run).zip(to.chunks_exact_mut(2 * run)) {
+            let (known, sum) = from.split_at(2 * run);
+            for (to, known) in to.chunks_exact_mut(run).zip(known.chunks_exact(run)) {
+                for ((to, &known), &sum) in to.iter_mut().zip(known).zip(sum) {
+                    *to = known + sum;
+                }
+            }
+        }
+    }
+}
+
 /// Copies `from` to `to`, giving each marked variable a third digit, the sum of the other two.
 pub(super) fn spread<T: Copy + Add<Output = T>>(from: &[T], to: &mut [T], marked: u64, vars: u32) {
     if marked == 0 {
         to.copy_from_slice(from);
         return;
     }
+    if marked.is_power_of_two() {
+        widest(SpreadOne { from, to, run: 1 << marked.trailing_zeros() });
+        return;
+    }
     let top = vars - 1;
     let rest = marked & !(1 << top);
     let half = from.len() / 2;
-    if rest == 0 {
-        to[..2 * half].copy_from_slice(from);
-        for i in 0..half {
-            to[2 * half + i] = from[i] + from[half + i];
-        }
-        return;
-    }
     let part = spread_len(rest, top);
     spread(&from[..half], &mut to[..part], rest, top);
     spread(&from[half..], &mut to[part..2 * part], rest, top);
@@ -206,16 +249,13 @@ pub(super) fn fold<L: Lane>(from: &mut [L], to: &mut [L], marked: u64, vars: u32
         to.copy_from_slice(from);
         return;
     }
+    if marked.is_power_of_two() {
+        widest(FoldOne { from, to, run: 1 << marked.trailing_zeros() });
+        return;
+    }
     let top = vars - 1;
     let rest = marked & !(1 << top);
     let half = to.len() / 2;
-    if rest == 0 {
-        for i in 0..half {
-            to[i] = from[i] + from[2 * half + i];
-            to[half + i] = from[half + i] + from[2 * half + i];
-        }
-        return;
-    }
     let part = spread_len(rest, top);
     if rest != marked {
         let (known, sum) = from.split_at_mut(2 * part);

@@ -31,6 +31,7 @@ mod product;
 mod reduce;
 mod runner;
 mod sampling;
+mod sharing;
 mod side;
 mod solve;
 mod sweep;

@@ -8,6 +8,7 @@ use super::evidence::Evidence;
 use super::lane::{Lane, Wide};
 use super::network::{Network, NodeId};
 use super::reduce::Place;
+use super::sharing::{Factors, Sharing};
 use super::solve::Solved;
 
 /// A complement that leaves less than this share of either number is worked out afresh: it has lost six digits.
@@ -102,8 +103,9 @@ impl<'a> Prepared<'a> {
         let mut changes = Vec::new();
         let plans: Vec<Option<Vec<Plan>>> =
             candidates.iter().map(|candidate| self.plan(solved, candidate, &mut changes)).collect();
-        let masses = run(solved, wanted, &changes);
         let now = Mass { chance: 1.0, present: self.now(wanted) };
+        let sharing = Sharing::new(&changes);
+        let masses = sharing.masses(&run(solved, wanted, &sharing.sweeps), &now);
         let sum = |parts: &[Part]| {
             let mut total = Mass { chance: 0.0, present: vec![0.0; wanted.len()] };
             for &Part { share, change, ref absent } in parts {
@@ -287,7 +289,7 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
 const WIDE_ENTRIES: usize = 500_000;
 
 /// The mass of every change, in their order.
-fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
+fn run(solved: &Solved, wanted: &[usize], changes: &[Factors]) -> Vec<Mass> {
     if solved.plan.arena > WIDE_ENTRIES {
         run_on::<f64>(solved, wanted, changes)
     } else {
@@ -296,20 +298,20 @@ fn run(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
 }
 
 /// Runs all changes, those that touch near buckets side by side, the batches on all cores.
-fn run_on<L: Lane>(solved: &Solved, wanted: &[usize], changes: &[Term]) -> Vec<Mass> {
+fn run_on<L: Lane>(solved: &Solved, wanted: &[usize], changes: &[Factors]) -> Vec<Mass> {
     let place = solved.plan.places();
-    let touched = |term: &Term| {
+    let touched = |change: &Factors| {
         let mut places: Vec<(usize, usize)> =
-            term.factors.keys().filter_map(|&var| solved.plan.bucket_of[var]).map(|at| place[at]).collect();
+            change.keys().filter_map(|&var| solved.plan.bucket_of[var]).map(|at| place[at]).collect();
         places.sort_unstable();
         let mut components: Vec<usize> = places.iter().map(|&(component, _)| component).collect();
         components.dedup();
         (components, places.first().copied())
     };
-    let mut order: Vec<_> = changes.iter().enumerate().map(|(i, term)| (touched(term), i)).collect();
+    let mut order: Vec<_> = changes.iter().enumerate().map(|(i, change)| (touched(change), i)).collect();
     order.sort();
     let lanes = |batch: &mut Batch<L>, chunk: &[(_, usize)]| {
-        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i].factors).collect();
+        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i]).collect();
         batch.run(&lanes)
     };
     let fresh = || Batch::new(solved, wanted);
@@ -353,6 +355,7 @@ mod tests {
             prepared.plan(solved, &Candidate::exclusive(nodes), &mut changes).expect("fits");
         }
         assert!(changes.len() >= 4);
+        let changes: Vec<Factors> = changes.into_iter().map(|change| change.factors).collect();
         let wanted: Vec<usize> = (0..targets.len()).collect();
         let (one, wide) =
             (run_on::<f64>(solved, &wanted, &changes), run_on::<Wide>(solved, &wanted, &changes));
