@@ -67,8 +67,18 @@ pub fn standing(
 
 /// The ranking that a posterior over [`CauseGraph::hidden`] amounts to.
 pub fn from_posterior(book: &RuleBook, graph: &CauseGraph, posterior: &Posterior) -> Standing {
+    of_targets(book, graph, &graph.hidden(), posterior)
+}
+
+/// The same from a posterior over some nodes only; what is not among them stands at 0.
+pub fn of_targets(
+    book: &RuleBook,
+    graph: &CauseGraph,
+    targets: &[NodeId],
+    posterior: &Posterior,
+) -> Standing {
     let mut chances = vec![0.0; graph.len()];
-    for (node, &chance) in graph.hidden().into_iter().zip(&posterior.marginals) {
+    for (&node, &chance) in targets.iter().zip(&posterior.marginals) {
         chances[node] = chance;
     }
     let chance = |node: NodeId| chances[node];

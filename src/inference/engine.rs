@@ -31,6 +31,13 @@ impl Default for Limits {
     }
 }
 
+impl Limits {
+    /// Whether exact work at this cost is out of the question.
+    pub(super) fn are_passed_by(&self, cost: Cost) -> bool {
+        cost.width > self.width || cost.entries > self.entries
+    }
+}
+
 /// How an answer was obtained.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Method {
@@ -177,7 +184,7 @@ impl Engine {
         evidence.check(network)?;
         known(network, targets)?;
         let problem = reduce(network, evidence, targets);
-        let (order, cost) = order(&problem, sweeps, self.limits.tries);
+        let (order, cost) = order(&problem, sweeps, &self.limits);
         if self.too_tangled(cost) {
             let posterior = self.sampled(network, evidence, targets, cost)?;
             return Ok(Prepared::new(*self, network, evidence, targets, posterior, None));
@@ -214,7 +221,7 @@ impl Engine {
     pub fn log_evidence(&self, network: &Network, evidence: &Evidence) -> Result<f64, InferenceError> {
         evidence.check(network)?;
         let problem = reduce(network, evidence, &[]);
-        let (order, cost) = order(&problem, 1.0, self.limits.tries);
+        let (order, cost) = order(&problem, 1.0, &self.limits);
         if self.too_tangled(cost) {
             return Ok(self.sampled(network, evidence, &[], cost)?.log_evidence);
         }
@@ -236,7 +243,7 @@ impl Engine {
     }
 
     fn too_tangled(&self, cost: Cost) -> bool {
-        cost.width > self.limits.width || cost.entries > self.limits.entries
+        self.limits.are_passed_by(cost)
     }
 
     fn sampled(

@@ -18,6 +18,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod anneal;
 mod candidates;
 mod engine;
 mod evidence;

@@ -3,6 +3,8 @@
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+use super::anneal::improve;
+use super::engine::Limits;
 use super::reduce::{Kind, Problem};
 
 /// What an order would cost, known before any memory is spent.
@@ -51,7 +53,7 @@ fn count(row: impl Iterator<Item = u64>) -> u32 {
 }
 
 /// The positions of the set bits.
-fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
+pub(super) fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
     row.iter().enumerate().flat_map(|(w, &word)| {
         std::iter::successors((word != 0).then_some(word), |&left| {
             let rest = left & (left - 1);
@@ -62,7 +64,7 @@ fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
 }
 
 /// `2^width`, without the detour over logarithms.
-fn power(width: u32) -> f64 {
+pub(super) fn power(width: u32) -> f64 {
     f64::from_bits(u64::from(1023 + width.min(1023)) << 52)
 }
 
@@ -261,16 +263,37 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
 /// About how many operations one more try at an order costs, for each variable.
 const TRY: f64 = 500.0;
 
+/// About how many operations the price of one order costs while annealing, for each variable.
+const PRICE: f64 = 200.0;
+
+/// Fewer moves than this are not worth starting to anneal.
+const LEAST_MOVES: f64 = 500.0;
+
+/// Most moves times variables: a third of a second, beyond which little is gained.
+const MOST_WORK: f64 = 4e6;
+
 /// A good order for a problem that will be swept `sweeps` times, with its cost: tries more orders, from fixed seeds, for
-/// as long as that is small against the sweeps, at most `tries`.
-pub(super) fn order(problem: &Problem, sweeps: f64, tries: u64) -> (Vec<usize>, Cost) {
+/// as long as that is small against the sweeps, at most as many as the limits say; then anneals the best of them as long as that is small, and
+/// without stint where it is over the limits and could not be swept at all.
+pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usize>, Cost) {
     let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
     let one = TRY * best.0.len() as f64;
-    for seed in 1..tries {
+    for seed in 1..limits.tries {
         if one * seed as f64 > 0.05 * sweeps * best.1.operations {
             break;
         }
         let other = min_fill(problem, Game::new(problem), Ties::Random(seed));
+        if other.1.operations < best.1.operations {
+            best = other;
+        }
+    }
+    let affordable = 0.05 * sweeps * best.1.operations / (PRICE * best.0.len() as f64);
+    let most = MOST_WORK / best.0.len() as f64;
+    let moves = if limits.are_passed_by(best.1) { most } else { affordable.min(most) };
+    if moves >= LEAST_MOVES {
+        // Between 500 and 4 million, so the cast is safe.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let other = improve(problem, &best.0, moves as usize);
         if other.1.operations < best.1.operations {
             best = other;
         }

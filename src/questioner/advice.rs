@@ -160,7 +160,7 @@ impl<'a> Questioner<'a> {
         }
         let complained = gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said));
         let out_of_time = offers.spent >= self.shop.patience;
-        if complained && !out_of_time && best_worth(&choices) <= 0.0 {
+        if strategy == Strategy::Worth && complained && !out_of_time && best_worth(&choices) <= 0.0 {
             self.look_ahead(case, &offers, &reckoner, &plan, &mut choices)?;
         }
         if complained && !out_of_time && best_worth(&choices) <= 0.0 {

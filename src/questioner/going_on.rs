@@ -4,12 +4,14 @@
 use super::advice::{Questioner, Strategy, shuffle};
 use super::offers::{Offer, Offers};
 use super::weigh::{places, weigh_each};
-use crate::case::standing::from_posterior;
+use crate::case::standing::of_targets;
 use crate::case::{Case, gather};
-use crate::inference::InferenceError;
+use crate::graph::NodeKind;
+use crate::inference::{InferenceError, NodeId};
 
-/// How many questions are weighed at first; each further portion is four times as large.
-const FIRST_PORTION: usize = 4;
+/// How many questions are weighed at first: what was worth its cost before mostly still is. Each further portion is
+/// four times as large.
+const FIRST_PORTION: usize = 1;
 
 impl Questioner<'_> {
     /// The questions that can be put, in the order of the strategy, if one of them is worth its cost by itself; none if
@@ -25,9 +27,13 @@ impl Questioner<'_> {
         likely: &mut Vec<String>,
     ) -> Result<Option<Offers>, InferenceError> {
         let gathered = gather(self.book, self.graph, case);
-        let hidden = self.graph.hidden();
+        // Failures and states are all that safety looks at; the chances of parts would take longer than the rest.
+        let hidden: Vec<NodeId> = [NodeKind::Failure, NodeKind::State]
+            .into_iter()
+            .flat_map(|kind| self.graph.of_kind(kind))
+            .collect();
         let prepared = self.engine.prepare(self.graph.network(), &gathered.evidence, &hidden)?;
-        let standing = from_posterior(self.book, self.graph, prepared.posterior());
+        let standing = of_targets(self.book, self.graph, &hidden, prepared.posterior());
         let mut offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
         let complained = gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said));
         if !complained || offers.spent >= self.shop.patience {
