@@ -3,7 +3,7 @@
 use super::file::{Answer, Case};
 use super::reading;
 use super::said::{Said, SaidError, interpret};
-use crate::graph::CauseGraph;
+use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Evidence, NodeId};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Vehicle;
@@ -42,6 +42,15 @@ pub fn gather(book: &RuleBook, graph: &CauseGraph, case: &Case) -> Gathered {
         }
     }
     gathered
+}
+
+/// The part of the evidence that speaks of the vehicle's history and of what was repaired, not of what is
+/// wrong now.
+pub fn history_alone(graph: &CauseGraph, evidence: &Evidence) -> Evidence {
+    evidence
+        .pairs()
+        .filter(|&(node, _)| matches!(graph.get(node).kind, NodeKind::History | NodeKind::Failure))
+        .fold(Evidence::new(), |all, (node, (absent, present))| all.likelihood(node, absent, present))
 }
 
 /// Turns answers alone into evidence, with the history that the vehicle file states (an answer goes before

@@ -39,28 +39,21 @@ pub fn merged(ours: &Case, theirs: &Case) -> (Case, Vec<String>) {
         (Some(theirs), _) => Some(theirs.clone()),
         (None, ours) => ours.clone(),
     };
-    for tool in &ours.missing_tools {
-        if !both.missing_tools.contains(tool) {
-            both.missing_tools.push(tool.clone());
-        }
-    }
-    for symptom in &ours.brought {
-        if !both.brought.contains(symptom) {
-            both.brought.push(symptom.clone());
-        }
-    }
-    for repaired in &ours.repaired {
-        if !both.repaired.contains(repaired) {
-            both.repaired.push(repaired.clone());
-        }
-    }
-    for returned in &ours.returned {
-        if !both.returned.contains(returned) {
-            both.returned.push(returned.clone());
-        }
-    }
+    join(&mut both.missing_tools, &ours.missing_tools);
+    join(&mut both.brought, &ours.brought);
+    join(&mut both.repaired, &ours.repaired);
+    join(&mut both.returned, &ours.returned);
     both.verdict = both.verdict.or_else(|| ours.verdict.clone());
     both.title = both.title.or_else(|| ours.title.clone());
     both.opened = both.opened.or_else(|| ours.opened.clone());
     (both, differed)
+}
+
+/// Adds what is not there yet.
+fn join<T: Clone + PartialEq>(all: &mut Vec<T>, more: &[T]) {
+    for one in more {
+        if !all.contains(one) {
+            all.push(one.clone());
+        }
+    }
 }

@@ -16,7 +16,7 @@ pub mod shop;
 pub mod standing;
 pub mod store;
 
-pub use evidence::{Gathered, Ignored, gather};
+pub use evidence::{Gathered, Ignored, gather, history_alone};
 pub use file::{Answer, Case, Finding, Repaired, Verdict};
 pub use replay::{ReplayResult, replay};
 pub use said::{Said, SaidError, interpret};

@@ -7,10 +7,9 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use super::{CliError, Context, Exit, TextOrJson};
-use crate::case::{Case, gather, standing};
+use crate::case::{Case, gather, history_alone, standing};
 use crate::graph::CauseGraph;
 use crate::inference::Engine;
-use crate::questioner::worth::history_alone;
 use crate::questioner::{Questioner, Strategy};
 use crate::report::{json as shape, plain, standing as page};
 use crate::rulebook::RuleBook;

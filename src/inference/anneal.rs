@@ -7,8 +7,8 @@
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::order::{Cost, power};
-use super::reduce::{Kind, Problem};
+use super::order::{Cost, count, gates, of_bucket, of_product, ones};
+use super::reduce::Problem;
 
 /// Standard deviation, about, of the logarithm of the cost that is taken at the start, and at the end.
 const WARM: f64 = 0.1;
@@ -59,11 +59,12 @@ pub(super) fn improve(problem: &Problem, order: &[usize], moves: usize) -> (Vec<
 /// What an order costs, by going through its buckets with scopes alone.
 struct Pricer<'a> {
     problem: &'a Problem,
-    words: usize,
+    /// A row of bits, as long as every row here.
     gates: Vec<u64>,
     position: Vec<usize>,
-    /// For each place in the order: the scopes of the tables that wait there, and the other ends of links.
+    /// For each place in the order: the scopes of the tables that wait there.
     waiting: Vec<Vec<Vec<u64>>>,
+    /// For each place in the order: the other ends of the links that are worked off there.
     links: Vec<Vec<usize>>,
     /// Rows to use again.
     spare: Vec<Vec<u64>>,
@@ -72,15 +73,9 @@ struct Pricer<'a> {
 impl<'a> Pricer<'a> {
     fn new(problem: &'a Problem) -> Self {
         let len = problem.kinds.len();
-        let words = len.div_ceil(64);
-        let mut gates = vec![0; words];
-        for (v, _) in problem.kinds.iter().enumerate().filter(|(_, kind)| **kind == Kind::Gate) {
-            gates[v / 64] |= 1 << (v % 64);
-        }
         Self {
             problem,
-            words,
-            gates,
+            gates: gates(problem),
             position: vec![0; len],
             waiting: vec![Vec::new(); len],
             links: vec![Vec::new(); len],
@@ -91,7 +86,7 @@ impl<'a> Pricer<'a> {
     fn row(&mut self) -> Vec<u64> {
         let mut row = self.spare.pop().unwrap_or_default();
         row.clear();
-        row.resize(self.words, 0);
+        row.resize(self.gates.len(), 0);
         row
     }
 
@@ -112,28 +107,25 @@ impl<'a> Pricer<'a> {
             let other = if cause < gate { link.gate } else { link.cause };
             self.links[cause.min(gate)].push(other);
         }
-        let mut cost = Cost { width: 0, entries: 0.0, operations: 0.0 };
+        let mut cost = Cost::NOTHING;
         for (at, &v) in order.iter().enumerate() {
             let mut tables = std::mem::take(&mut self.waiting[at]);
-            tables.sort_by_key(|row| count(row));
+            tables.sort_by_key(|row| count(row.iter().copied()));
             let mut scope = self.row();
+            let mut operations = 0.0;
             for (number, row) in tables.iter().enumerate() {
-                let shared: u32 = (0..self.words)
-                    .map(|word| (scope[word] & row[word] & self.gates[word]).count_ones())
-                    .sum();
+                let shared = count(scope.iter().zip(row).zip(&self.gates).map(|((a, b), g)| a & b & g));
                 scope.iter_mut().zip(row).for_each(|(a, b)| *a |= b);
                 if number > 0 {
-                    cost.operations += power(count(&scope)) * 1.5_f64.powi(shared.cast_signed());
+                    operations += of_product(count(scope.iter().copied()), shared);
                 }
             }
             let links = std::mem::take(&mut self.links[at]);
             for &other in links.iter().chain([&v]) {
                 scope[other / 64] |= 1 << (other % 64);
             }
-            let width = count(&scope);
-            cost.operations += power(width) * (1.0 + 0.5 * links.len() as f64);
-            cost.entries += 1.5 * power(width);
-            cost.width = cost.width.max(width as usize);
+            let width = count(scope.iter().copied());
+            cost.add(width, operations + of_bucket(width, links.len()));
             scope[v / 64] &= !(1 << (v % 64));
             match self.first(&scope) {
                 Some(next) => self.waiting[next].push(scope),
@@ -149,12 +141,8 @@ impl<'a> Pricer<'a> {
 
     /// The place of the variable of a scope that is eliminated first.
     fn first(&self, scope: &[u64]) -> Option<usize> {
-        super::order::ones(scope).map(|v| self.position[v]).min()
+        ones(scope).map(|v| self.position[v]).min()
     }
-}
-
-fn count(row: &[u64]) -> u32 {
-    row.iter().map(|word| word.count_ones()).sum()
 }
 
 #[cfg(test)]

@@ -185,7 +185,7 @@ impl Engine {
         known(network, targets)?;
         let problem = reduce(network, evidence, targets);
         let (order, cost) = order(&problem, sweeps, &self.limits);
-        if self.too_tangled(cost) {
+        if self.limits.are_passed_by(cost) {
             let posterior = self.sampled(network, evidence, targets, cost)?;
             return Ok(Prepared::new(*self, network, evidence, targets, posterior, None));
         }
@@ -222,7 +222,7 @@ impl Engine {
         evidence.check(network)?;
         let problem = reduce(network, evidence, &[]);
         let (order, cost) = order(&problem, 1.0, &self.limits);
-        if self.too_tangled(cost) {
+        if self.limits.are_passed_by(cost) {
             return Ok(self.sampled(network, evidence, &[], cost)?.log_evidence);
         }
         match log_evidence(&problem, &order) {
@@ -240,10 +240,6 @@ impl Engine {
         candidates: &[Candidate],
     ) -> Result<Vec<CandidateResult>, InferenceError> {
         self.prepare(network, evidence, targets)?.candidates(candidates)
-    }
-
-    fn too_tangled(&self, cost: Cost) -> bool {
-        self.limits.are_passed_by(cost)
     }
 
     fn sampled(

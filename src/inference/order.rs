@@ -48,7 +48,7 @@ impl Bits {
     }
 }
 
-fn count(row: impl Iterator<Item = u64>) -> u32 {
+pub(super) fn count(row: impl Iterator<Item = u64>) -> u32 {
     row.map(u64::count_ones).sum()
 }
 
@@ -64,8 +64,39 @@ pub(super) fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
 }
 
 /// `2^width`, without the detour over logarithms.
-pub(super) fn power(width: u32) -> f64 {
+fn power(width: u32) -> f64 {
     f64::from_bits(u64::from(1023 + width.min(1023)) << 52)
+}
+
+/// The gates of a problem, as a row of bits.
+pub(super) fn gates(problem: &Problem) -> Vec<u64> {
+    let mut gates = vec![0; problem.kinds.len().div_ceil(64)];
+    for (v, _) in problem.kinds.iter().enumerate().filter(|(_, kind)| **kind == Kind::Gate) {
+        gates[v / 64] |= 1 << (v % 64);
+    }
+    gates
+}
+
+/// Multiplications of a product over `width` variables, of which so many are gates that both tables have: such a gate takes
+/// three products where anything else takes two.
+pub(super) fn of_product(width: u32, shared: u32) -> f64 {
+    power(width) * 1.5_f64.powi(shared.cast_signed())
+}
+
+impl Cost {
+    pub(super) const NOTHING: Self = Self { width: 0, entries: 0.0, operations: 0.0 };
+
+    /// Adds a bucket whose table has `width` variables.
+    pub(super) fn add(&mut self, width: u32, operations: f64) {
+        self.width = self.width.max(width as usize);
+        self.entries += 1.5 * power(width);
+        self.operations += operations;
+    }
+}
+
+/// Multiplications for summing out of a table over `width` variables, after so many links.
+pub(super) fn of_bucket(width: u32, links: usize) -> f64 {
+    power(width) * (1.0 + 0.5 * links as f64)
 }
 
 /// Everything about elimination but the numbers: who is joined to whom, and by which tables and links.
@@ -101,13 +132,10 @@ impl Game {
             degrees: Vec::new(),
             links: vec![Vec::new(); len],
             gone: vec![false; len],
-            gates: vec![0; len.div_ceil(64)],
+            gates: gates(problem),
             union: Vec::new(),
         };
         game.sizes.resize(tables, 0);
-        for (v, _) in problem.kinds.iter().enumerate().filter(|(_, kind)| **kind == Kind::Gate) {
-            game.gates[v / 64] |= 1 << (v % 64);
-        }
         for link in &problem.links {
             game.graph.set(link.cause, link.gate);
             game.graph.set(link.gate, link.cause);
@@ -135,7 +163,7 @@ impl Game {
     }
 
     /// Multiplications that eliminating `v` would take, and the width of its table.
-    fn operations(&mut self, v: usize) -> (f64, usize) {
+    fn operations(&mut self, v: usize) -> (f64, u32) {
         let Self { holds, used, sizes, scopes, gates, union, links, gone, .. } = self;
         let found = &mut holds[v];
         found.retain(|&table| !used[table as usize]);
@@ -148,15 +176,13 @@ impl Game {
                 union.extend(scope);
                 continue;
             }
-            // A shared gate takes three products where anything else takes two.
             let shared = count(union.iter().zip(scope).zip(&*gates).map(|((a, b), g)| a & b & g));
             union.iter_mut().zip(scope).for_each(|(a, b)| *a |= b);
-            operations += power(count(union.iter().copied())) * 1.5_f64.powi(shared.cast_signed());
+            operations += of_product(count(union.iter().copied()), shared);
         }
         let width = self.degrees[v] + 1;
         let links = links[v].iter().filter(|&&end| !gone[end as usize]).count();
-        operations += power(width) * (1.0 + 0.5 * links as f64);
-        (operations, width as usize)
+        (operations + of_bucket(width, links), width)
     }
 
     /// Takes `v` out; its neighbours are put into `neighbours`.
@@ -217,7 +243,7 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
         place[v] = i;
     }
     let mut order = Vec::with_capacity(keys.len());
-    let mut cost = Cost { width: 0, entries: 0.0, operations: 0.0 };
+    let mut cost = Cost::NOTHING;
     let mut neighbours = Vec::new();
     let mut second = vec![0_u64; len.div_ceil(64)];
     while let Some((at, &least)) = keys.iter().enumerate().min_by_key(|&(_, key)| key) {
@@ -228,9 +254,7 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
         }
         let (operations, width) = game.operations(v);
         order.push(v);
-        cost.width = cost.width.max(width);
-        cost.entries += 1.5 * power(width as u32);
-        cost.operations += operations;
+        cost.add(width, operations);
         game.eliminate(v, factors, &mut neighbours);
         if least >> 96 == 0 {
             // No new edge: each neighbour only loses the edges it lacked next to `v`.

@@ -158,7 +158,7 @@ impl<'a> Questioner<'a> {
             let (moves, outlay) = (offer.moves.clone(), offer.outlay);
             choices.push(Choice { weighed, worth, outlay, moves, reasons: Vec::new() });
         }
-        let complained = gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said));
+        let complained = self.complained(&gathered);
         let out_of_time = offers.spent >= self.shop.patience;
         if strategy == Strategy::Worth && complained && !out_of_time && best_worth(&choices) <= 0.0 {
             self.look_ahead(case, &offers, &reckoner, &plan, &mut choices)?;
@@ -267,8 +267,13 @@ impl<'a> Questioner<'a> {
         (failures.iter().copied().chain(parts).collect(), (0..failures.len()).collect())
     }
 
+    /// Whether any answer says that something may be wrong.
+    pub(super) fn complained(&self, gathered: &Gathered) -> bool {
+        gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said))
+    }
+
     /// Whether an answer says that something may be wrong.
-    pub(super) fn is_a_sign(&self, ask: &str, said: &Said) -> bool {
+    fn is_a_sign(&self, ask: &str, said: &Said) -> bool {
         match said {
             Said::Yes => self.book.symptoms.contains_key(ask),
             Said::Outcome(_) | Said::Reading(_) => true,

@@ -35,8 +35,7 @@ impl Questioner<'_> {
         let prepared = self.engine.prepare(self.graph.network(), &gathered.evidence, &hidden)?;
         let standing = of_targets(self.book, self.graph, &hidden, prepared.posterior());
         let mut offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
-        let complained = gathered.used.iter().any(|(ask, said)| self.is_a_sign(ask, said));
-        if !complained || offers.spent >= self.shop.patience {
+        if !self.complained(&gathered) || offers.spent >= self.shop.patience {
             return Ok(None);
         }
         let reckoner = self.reckoner(case, &gathered)?;

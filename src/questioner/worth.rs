@@ -5,8 +5,7 @@ use super::cost::Remedies;
 use super::getting_right::{Attempt, Plan, Stakes, plan};
 use super::search::Search;
 use crate::case::Shop;
-use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{CandidateResult, Evidence};
+use crate::inference::CandidateResult;
 
 /// Everything that turns chances into money.
 #[derive(Debug, Clone)]
@@ -85,13 +84,4 @@ impl<'a> Reckoner<'a> {
     pub fn once_answered(&self, result: &CandidateResult) -> f64 {
         result.outcomes.iter().map(|outcome| outcome.chance * self.plan(&outcome.marginals).cost).sum()
     }
-}
-
-/// The part of the evidence that speaks of the vehicle's history and of what was repaired, not of what is
-/// wrong now.
-pub fn history_alone(graph: &CauseGraph, evidence: &Evidence) -> Evidence {
-    evidence
-        .pairs()
-        .filter(|&(node, _)| matches!(graph.get(node).kind, NodeKind::History | NodeKind::Failure))
-        .fold(Evidence::new(), |all, (node, (absent, present))| all.likelihood(node, absent, present))
 }

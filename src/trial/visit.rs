@@ -70,7 +70,6 @@ pub fn visit(
         world,
         case: world.case(),
         mended: Vec::new(),
-        left: false,
         likely: Vec::new(),
         visit: Visit::default(),
     };
@@ -96,8 +95,6 @@ struct Job<'a> {
     case: Case,
     /// Failures whose repair was made.
     mended: Vec<NodeId>,
-    /// Whether it was sent home with nothing done.
-    left: bool,
     /// Questions found worth their cost, the last one first.
     likely: Vec<String>,
     visit: Visit,
@@ -169,7 +166,11 @@ impl Job<'_> {
             self.visit.top_suspect_right = culprits.iter().any(|node| part(node) == top);
         }
         let steps = advice.plan.steps.iter();
-        steps.clone().find(|step| !self.left || **step != Step::Leave).cloned().unwrap_or(Step::HandOn)
+        steps
+            .clone()
+            .find(|step| self.case.returned.is_empty() || **step != Step::Leave)
+            .cloned()
+            .unwrap_or(Step::HandOn)
     }
 
     /// Does one step; true when the vehicle is right.
@@ -183,7 +184,6 @@ impl Job<'_> {
                 return true;
             }
             Step::Leave => {
-                self.left = true;
                 self.visit.other += self.shop.labour(5.0);
                 if first {
                     self.visit.first_right = innocent;
@@ -200,7 +200,7 @@ impl Job<'_> {
                     self.repair(remedy, &before, first);
                 }
                 // Where nothing was wrong no repair ends the complaint; being told so does.
-                self.world.culprits(&self.mended).is_empty() && (!innocent || self.left)
+                self.world.culprits(&self.mended).is_empty() && !innocent
             }
         };
         if !right {

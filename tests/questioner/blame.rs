@@ -12,9 +12,10 @@ use weephole::questioner::blame::{complaint, shares};
 use weephole::questioner::cost::Remedies;
 use weephole::questioner::{Strategy, Verdict, advise};
 use weephole::rulebook::RuleBook;
-use weephole::trial::{Contender, Settings, World};
+use weephole::trial::World;
 
 use super::{case_of, garage, graph_of};
+use crate::support::trials::hot_at_idle;
 
 fn shares_of(book: &RuleBook, case: &Case) -> BTreeMap<String, f64> {
     let graph = graph_of(book);
@@ -49,14 +50,7 @@ fn blame_is_as_often_right_as_it_says() {
     let book = RuleBook::shipped();
     let vehicle = book.vehicles["pickup"].clone();
     let graph = graph::build(&book, &vehicle, None).unwrap();
-    let settings = Settings {
-        runs: 1,
-        contenders: vec![Contender::Worth],
-        seed: 1,
-        wrong: 0.0,
-        complaint: Some("hot-at-idle".to_owned()),
-        vehicles: vec![vehicle.clone()],
-    };
+    let settings = hot_at_idle(&vehicle);
     let remedies = Remedies::new(&book, &graph, &Shop::default());
     let mut random = ChaCha8Rng::seed_from_u64(5);
     let worlds: Vec<World> =

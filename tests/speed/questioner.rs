@@ -8,20 +8,15 @@ use weephole::graph::{self, CauseGraph, NodeKind};
 use weephole::inference::Engine;
 use weephole::questioner::{Offers, Question, Questioner, Strategy, all_questions};
 use weephole::rulebook::RuleBook;
-use weephole::trial::{Contender, Settings, World};
+use weephole::trial::World;
+
+use super::trials::hot_at_idle;
 
 /// A simulated pickup and its answers to the first questions of the book, `count` of them.
 fn answered(book: &RuleBook, count: usize) -> (CauseGraph, Case) {
     let vehicle = book.vehicles["pickup"].clone();
     let graph = graph::build(book, &vehicle, None).expect("the shipped book has a graph");
-    let settings = Settings {
-        runs: 1,
-        contenders: vec![Contender::Worth],
-        seed: 1,
-        wrong: 0.0,
-        complaint: Some("hot-at-idle".to_owned()),
-        vehicles: vec![vehicle.clone()],
-    };
+    let settings = hot_at_idle(&vehicle);
     let mut random = ChaCha8Rng::seed_from_u64(1);
     let world =
         World::draw(book, &graph, &vehicle, &settings, &mut random).expect("a hot pickup is not rare");

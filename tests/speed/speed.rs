@@ -5,6 +5,8 @@
 #[allow(dead_code)]
 mod networks;
 mod questioner;
+#[path = "../support/trials.rs"]
+mod trials;
 
 use divan::{Bencher, black_box};
 use weephole::case::{Answer, Case, gather, standing};

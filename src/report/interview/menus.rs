@@ -3,8 +3,9 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::words::{question_of, said_words};
-use crate::questioner::interview::Stop;
-use crate::questioner::interview::{AgeStep, Card, Clash, ComplaintStep, End, FactStep, Reply, Settle, Step};
+use crate::questioner::interview::{
+    AgeStep, Card, Clash, ComplaintStep, End, FactStep, Reply, Settle, Step, Stop,
+};
 use crate::questioner::{Question, QuestionKind, Verdict};
 use crate::report::standing::question_name;
 use crate::report::style::{Style, plain, wrapped};
