@@ -10,7 +10,7 @@ use super::lane::Lane;
 use super::network::{Network, NodeId};
 use super::reduce::{Place, Problem};
 use super::runner::Runner;
-use super::side::Pair;
+use super::side::{LEAST_COMPLEMENT, Pair};
 use super::solve::Solved;
 use super::sweep::Sweep;
 
@@ -131,8 +131,8 @@ pub(super) struct Batch<'a, L: Lane> {
     sweep: Sweep<L>,
     /// Buckets whose tables are not those of the evidence alone: not run yet, or left over from the last changes.
     stale: Vec<bool>,
-    runner: Runner<L>,
-    pairs: Runner<Pair<L>>,
+    runner: Runner<L, L>,
+    pairs: Runner<Pair<L>, L>,
 }
 
 impl<'a, L: Lane> Batch<'a, L> {
@@ -232,9 +232,15 @@ impl<'a, L: Lane> Batch<'a, L> {
                 } else if whole {
                     pairs.run(&solved.plan, sweep, way)
                 } else {
-                    let found: L = runner.run_numbers(&solved.plan, sweep, way);
+                    let found: L = runner.run(&solved.plan, sweep, way);
                     let absent = found.over(sweep.totals[way.end()]);
-                    Pair { absent, present: one.less(absent) }
+                    let present = one.less(absent);
+                    // A likely target may be next to impossible after this change.
+                    if (0..L::COUNT).any(|lane| present.get(lane) < LEAST_COMPLEMENT) {
+                        pairs.run(&solved.plan, sweep, way)
+                    } else {
+                        Pair { absent, present }
+                    }
                 }
             },
         );

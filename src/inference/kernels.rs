@@ -1,11 +1,11 @@
 //! The inner loops of the sweeps, and their adjoints.
 
-use std::ops::{Add, AddAssign, Mul};
+use std::ops::{Add, AddAssign, Mul, Range};
 
 use pulp::{Arch, Simd, WithSimd};
 
 use super::lane::Lane;
-use super::plan::Table;
+use super::plan::Spread;
 
 /// What a table may hold: something that adds, and that a lane's number scales.
 pub(super) trait Value<L>: Copy + Add<Output = Self> + AddAssign + Mul<L, Output = Self> {}
@@ -36,15 +36,9 @@ pub(super) fn widest<K: Kernel>(kernel: K) -> K::Output {
     Arch::new().dispatch(Widest(kernel))
 }
 
-/// Two tables of one arena that do not overlap: one to write, one to read.
-pub(super) fn two<L>(arena: &mut [L], write: Table, read: Table) -> (&mut [L], &[L]) {
-    if write.offset < read.offset {
-        let (low, high) = arena.split_at_mut(read.offset);
-        (&mut low[write.range()], &high[..read.len])
-    } else {
-        let (low, high) = arena.split_at_mut(write.offset);
-        (&mut high[..write.len], &low[read.range()])
-    }
+/// Stretches of one arena that do not overlap.
+pub(super) fn apart<L, const N: usize>(arena: &mut [L], stretches: [Range<usize>; N]) -> [&mut [L]; N] {
+    arena.get_disjoint_mut(stretches).expect("tables do not overlap")
 }
 
 /// Sum of products.
@@ -55,6 +49,26 @@ pub(super) fn dot<L: Lane>(a: &[L], b: &[L]) -> L {
         sum += a * b;
     }
     sum
+}
+
+struct Multiplied<'a, T, L> {
+    a: &'a [T],
+    b: &'a [L],
+}
+
+impl<T: Value<L>, L: Lane> Kernel for Multiplied<'_, T, L> {
+    type Output = T;
+    #[inline(always)]
+    fn run(self) -> T {
+        let mut products = self.a.iter().zip(self.b).map(|(&a, &b)| a * b);
+        let first = products.next().expect("tables are not empty");
+        products.fold(first, |sum, product| sum + product)
+    }
+}
+
+/// Sum of products of two tables that are not empty.
+pub(super) fn multiplied<T: Value<L>, L: Lane>(a: &[T], b: &[L]) -> T {
+    widest(Multiplied { a, b })
 }
 
 /// Calls `act` on the pairs of runs a link joins: entries with the cause present, and the gate not yet
@@ -216,6 +230,20 @@ impl<L: Lane> Kernel for FoldOne<'_, L> {
             }
         }
     }
+}
+
+/// A side of a product: the table itself, or what [`spread`] makes of it, in `buffer`.
+pub(super) fn widened<'a, T: Copy + Add<Output = T>>(
+    table: &'a [T],
+    by: Option<Spread>,
+    buffer: &'a mut Vec<T>,
+) -> &'a [T] {
+    let Some(Spread { marked, vars, len }) = by else { return table };
+    if buffer.len() < len {
+        buffer.resize(len, table[0]);
+    }
+    spread(table, &mut buffer[..len], marked, vars);
+    &buffer[..len]
 }
 
 /// Copies `from` to `to`, giving each marked variable a third digit, the sum of the other two.

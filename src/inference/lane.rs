@@ -118,6 +118,14 @@ lanewise! {
     Mul mul, MulAssign mul_assign *=;
 }
 
+impl Mul<f64> for Wide {
+    type Output = Self;
+    #[inline(always)]
+    fn mul(self, by: f64) -> Self {
+        self * Self::splat(by)
+    }
+}
+
 impl Lane for Wide {
     const COUNT: usize = LANES;
     const ZERO: Self = Self([0.0; LANES]);

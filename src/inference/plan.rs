@@ -8,32 +8,56 @@
 
 use std::ops::Range;
 
-use super::product::{Block, SHARED, Shape, Shared, Triple};
+use super::kernels::spread_len;
+use super::product::{Block, Group, Places, Shape, Shared, Term};
 use super::reduce::{Kind, Problem};
 
-/// A table's place in the arena. Bit `i` of an index is the state of the `i`-th variable of its scope, and
-/// later eliminated variables take lower bits.
+/// A table's places in the arenas of values and of adjoints. Bit `i` of an index is the state of the `i`-th variable of its
+/// scope, and later eliminated variables take lower bits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Table {
     pub id: u32,
-    pub offset: usize,
     pub len: usize,
+    offset: usize,
+    adjoint: usize,
+    /// Its adjoint outlives its bucket. All others share the room of the largest bucket, which so stays in the cache.
+    kept: bool,
 }
 
 impl Table {
+    /// Where its values lie.
     pub(super) fn range(self) -> Range<usize> {
         self.offset..self.offset + self.len
     }
+
+    /// Where its adjoint lies.
+    pub(super) fn adjoints(self) -> Range<usize> {
+        self.adjoint..self.adjoint + self.len
+    }
+}
+
+/// Variables of a table that are given a third digit, the sum of the other two, before it is multiplied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Spread {
+    /// Bit `i` marks the `i`-th variable.
+    pub marked: u64,
+    pub vars: u32,
+    /// Entries afterwards.
+    pub len: usize,
+}
+
+/// One side of a product.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Operand {
+    pub table: Table,
+    pub spread: Option<Spread>,
 }
 
 /// One step of a bucket.
 #[derive(Debug, Clone)]
 pub(super) enum Step {
-    /// Widens a table of supplies: digit 2 of a spread variable is the sum of digits 0 and 1. Bit `i` of
-    /// `spread` marks the `i`-th of `vars` variables.
-    Spread { from: Table, to: Table, spread: u64, vars: u32 },
-    /// `out = a * b` over `plan.triples`, a block at each.
-    Multiply { out: Table, a: Table, b: Table, triples: Range<usize>, block: Block },
+    /// `out = a * b`, a block at each of its places.
+    Multiply { out: Table, a: Operand, b: Operand, places: Places },
     /// A table over more variables than `from` (ones, if nothing): `plan.pairs` lists `(to, from)` offsets.
     Widen { out: Table, from: Option<Table>, pairs: Range<usize> },
     /// A link between the bucket's variable, the highest bit of `table`, and the variable at `bit`.
@@ -50,7 +74,7 @@ pub(super) struct Bucket {
     pub steps: Range<usize>,
     /// The finished table; the bucket's variable is its highest bit.
     pub table: Table,
-    /// What is left without the variable.
+    /// What is left without the variable. For a gate it is the lower half of the table itself.
     pub message: Table,
     /// The bucket that takes the message in; none for a root.
     pub next: Option<usize>,
@@ -65,13 +89,17 @@ pub(super) struct Bucket {
 pub(super) struct Plan {
     pub buckets: Vec<Bucket>,
     pub steps: Vec<Step>,
-    pub triples: Vec<Triple>,
+    pub groups: Vec<Group>,
+    pub terms: Vec<Term>,
     pub pairs: Vec<(u32, u32)>,
     pub scopes: Vec<usize>,
     /// One table a factor, with the index into the factor's values for each entry.
     pub constants: Vec<(Table, Vec<usize>)>,
-    /// Entries of the arena.
-    pub arena: usize,
+    /// Entries of the arena of values, and of that of adjoints.
+    pub values: usize,
+    pub adjoints: usize,
+    /// Entries of the largest spread table.
+    pub spread: usize,
     /// How many tables there are; their ids run from 0.
     pub tables: u32,
     pub components: usize,
@@ -83,8 +111,9 @@ pub(super) struct Plan {
 
 impl Plan {
     /// The index work of a product.
-    pub(super) fn shape(&self, triples: &Range<usize>, block: Block) -> Shape<'_> {
-        Shape { triples: &self.triples[triples.clone()], block }
+    pub(super) fn shape(&self, places: &Places) -> Shape<'_> {
+        let Places { groups, terms, block } = places;
+        Shape { groups: &self.groups[groups.clone()], terms: &self.terms[terms.clone()], block: *block }
     }
 
     /// For each bucket its component and its place in a walk that goes through one branch after the other.
@@ -128,6 +157,13 @@ struct Compiler<'a> {
     problem: &'a Problem,
     position: Vec<usize>,
     plan: Plan,
+    /// Entries of adjoints that outlive their buckets, and of those of the bucket at hand.
+    kept: usize,
+    local: usize,
+    /// The most of the latter.
+    room: usize,
+    /// Lists to use again.
+    spare: (Vec<Group>, Vec<Term>),
 }
 
 /// Compiles `order`, which lists every variable of `problem` that a link or a factor names, once.
@@ -138,8 +174,10 @@ pub(super) fn compile(problem: &Problem, order: &[usize]) -> Plan {
     }
     let isolated = (0..position.len()).filter(|&v| position[v] == usize::MAX).collect();
     let plan = Plan { isolated, bucket_of: vec![None; position.len()], ..Plan::default() };
-    let mut compiler = Compiler { problem, position, plan };
+    let spare = (Vec::new(), Vec::new());
+    let mut compiler = Compiler { problem, position, plan, kept: 0, local: 0, room: 0, spare };
     compiler.run(order);
+    compiler.settle();
     compiler.plan
 }
 
@@ -158,28 +196,12 @@ impl Dimension {
             Some(_) => None,
         }
     }
-
-    /// How the variable moves the three offsets, besides not at all.
-    fn moves(&self, out: u32) -> ([Triple; 2], usize) {
-        let (a, b) = (self.a.unwrap_or(0), self.b.unwrap_or(0));
-        match self.shared {
-            None => ([(out, a, b), (0, 0, 0)], 1),
-            Some(shared) => {
-                let by = |(o, i, j): (usize, usize, usize)| (out * o as u32, a * i as u32, b * j as u32);
-                let [_, second, third] = SHARED[shared as usize];
-                ([by(second), by(third)], 2)
-            }
-        }
-    }
 }
 
 /// The lowest variables of a product as one block, and how many they are.
 fn block(dimensions: &[Dimension]) -> (Block, usize) {
     match dimensions {
-        [Dimension { shared: Some(low), .. }, Dimension { shared: Some(high), .. }, ..] => {
-            (Block::Gates(*low, *high), 2)
-        }
-        [Dimension { shared: Some(low), .. }, ..] => (Block::Gate(*low), 1),
+        [Dimension { shared: Some(gate), .. }, ..] => (Block::Gate(*gate), 1),
         [first, ..] => {
             let strides = first.run();
             let count = dimensions.iter().take_while(|d| d.run() == strides).count();
@@ -225,11 +247,41 @@ impl Compiler<'_> {
         }
     }
 
-    fn space(&mut self, len: usize) -> Table {
-        let table = Table { id: self.plan.tables, offset: self.plan.arena, len };
-        self.plan.arena += len;
+    /// A new table.
+    fn space(&mut self, len: usize, kept: bool) -> Table {
+        let offset = self.plan.values;
+        self.plan.values += len;
+        self.table(len, offset, kept)
+    }
+
+    /// A table whose values lie at `offset`.
+    fn table(&mut self, len: usize, offset: usize, kept: bool) -> Table {
+        let place = if kept { &mut self.kept } else { &mut self.local };
+        let table = Table { id: self.plan.tables, len, offset, adjoint: *place, kept };
+        *place += len;
         self.plan.tables += 1;
         table
+    }
+
+    /// Lays the adjoints that are kept above the room of the others.
+    fn settle(&mut self) {
+        let room = self.room;
+        let lift = |table: &mut Table| {
+            if table.kept {
+                table.adjoint += room;
+            }
+        };
+        for bucket in &mut self.plan.buckets {
+            lift(&mut bucket.message);
+        }
+        for step in &mut self.plan.steps {
+            match step {
+                Step::Multiply { a, b, .. } => [&mut a.table, &mut b.table].into_iter().for_each(lift),
+                Step::Widen { from, .. } => from.iter_mut().for_each(lift),
+                Step::Link { .. } => {}
+            }
+        }
+        self.plan.adjoints = room + self.kept;
     }
 
     /// Sorts into arena order: later eliminated is lower.
@@ -249,13 +301,14 @@ impl Compiler<'_> {
         // A gate's demand is always given by a factor.
         let demand = |(i, &v): (usize, &usize)| u64::from(self.problem.kinds[v] == Kind::Gate) << i;
         let demand = scope.iter().enumerate().map(demand).sum();
-        let table = self.space(1 << scope.len());
+        let table = self.space(1 << scope.len(), true);
         self.plan.constants.push((table, sources));
         Scoped { table, scope, demand }
     }
 
     fn bucket(&mut self, var: usize, mut tables: Vec<Scoped>, links: &[usize]) -> Scoped {
         let first_step = self.plan.steps.len();
+        self.local = 0;
         let mut scope = vec![var];
         scope.extend(tables.iter().flat_map(|t| t.scope.iter().copied()));
         for &link in links {
@@ -288,7 +341,9 @@ impl Compiler<'_> {
         }
         let select = self.problem.kinds[var] == Kind::Gate;
         let Scoped { table, mut scope, mut demand } = made;
-        let message = self.space(table.len / 2);
+        let half = table.len / 2;
+        let message = if select { self.table(half, table.offset, true) } else { self.space(half, true) };
+        self.room = self.room.max(self.local);
         let start = self.plan.scopes.len();
         self.plan.scopes.extend(&scope);
         self.plan.buckets.push(Bucket {
@@ -313,80 +368,105 @@ impl Compiler<'_> {
         self.sort(&mut scope);
         let place = |t: &Scoped, v: usize| t.scope.iter().position(|&u| u == v);
         let places: Vec<_> = scope.iter().map(|&v| (place(a, v), place(b, v))).collect();
-        let (mut spread_a, mut spread_b, mut demand) = (0_u64, 0_u64, 0_u64);
+        let mut shared: Vec<Option<Shared>> = vec![None; scope.len()];
+        let (mut marked_a, mut marked_b, mut demand) = (0_u64, 0_u64, 0_u64);
         for (bit, (&v, &places)) in scope.iter().zip(&places).enumerate() {
             let holds = |t: &Scoped, place: Option<usize>| place.map_or(0, |i| t.demand >> i & 1);
             let (demand_a, demand_b) = (holds(a, places.0), holds(b, places.1));
             demand |= (demand_a | demand_b) << bit;
             if let ((Some(i), Some(j)), Kind::Gate) = (places, self.problem.kinds[v]) {
-                if demand_b == 1 {
-                    spread_a |= 1 << i;
-                } else {
-                    spread_b |= 1 << j;
+                shared[bit] = Some(match (demand_a, demand_b) {
+                    (1, _) => Shared::DemandFirst,
+                    (_, 1) => Shared::DemandSecond,
+                    _ => Shared::Supplies,
+                });
+                // The lowest is the block's, which makes its sums on the way.
+                if bit > 0 && demand_b == 1 {
+                    marked_a |= 1 << i;
+                } else if bit > 0 {
+                    marked_b |= 1 << j;
                 }
             }
         }
-        let (from_a, strides_a) = self.spread(a, spread_a);
-        let (from_b, strides_b) = self.spread(b, spread_b);
-        let out = self.space(1 << scope.len());
-        let dimensions: Vec<Dimension> = scope
+        let (a, strides_a) = self.operand(a, marked_a);
+        let (b, strides_b) = self.operand(b, marked_b);
+        let out = self.space(1 << scope.len(), false);
+        let dimensions: Vec<Dimension> = places
             .iter()
-            .zip(&places)
-            .map(|(&v, &(in_a, in_b))| {
-                let shared = match (in_a, in_b) {
-                    (Some(i), Some(_)) if self.problem.kinds[v] == Kind::Gate => {
-                        Some(if a.demand >> i & 1 == 1 {
-                            Shared::DemandFirst
-                        } else if spread_a >> i & 1 == 1 {
-                            Shared::DemandSecond
-                        } else {
-                            Shared::Supplies
-                        })
-                    }
-                    _ => None,
-                };
-                Dimension { a: in_a.map(|i| strides_a[i]), b: in_b.map(|j| strides_b[j]), shared }
+            .zip(shared)
+            .map(|(&(in_a, in_b), shared)| Dimension {
+                a: in_a.map(|i| strides_a[i]),
+                b: in_b.map(|j| strides_b[j]),
+                shared,
             })
             .collect();
-        let (block, low) = block(&dimensions);
-        let start = self.plan.triples.len();
-        self.plan.triples.push((0, 0, 0));
-        for (bit, dimension) in dimensions.iter().enumerate().skip(low) {
-            let (moves, count) = dimension.moves(1 << bit);
-            let end = self.plan.triples.len();
-            for m in &moves[..count] {
-                for i in start..end {
-                    let t = self.plan.triples[i];
-                    self.plan.triples.push((t.0 + m.0, t.1 + m.1, t.2 + m.2));
-                }
-            }
-        }
-        let triples = start..self.plan.triples.len();
-        self.plan.steps.push(Step::Multiply { out, a: from_a, b: from_b, triples, block });
+        let places = self.places(&dimensions);
+        self.plan.steps.push(Step::Multiply { out, a, b, places });
         Scoped { table: out, scope, demand }
     }
 
-    /// The table with the marked variables given a third digit, and the stride of each variable in it.
-    fn spread(&mut self, from: &Scoped, spread: u64) -> (Table, Vec<u32>) {
-        let mut strides = Vec::with_capacity(from.scope.len());
-        let mut len = 1_u32;
-        for i in 0..from.scope.len() {
-            strides.push(len);
-            len *= if spread >> i & 1 == 1 { 3 } else { 2 };
+    /// Where the blocks of a product go, those that add up to one block of the result next to each other.
+    fn places(&mut self, dimensions: &[Dimension]) -> Places {
+        let (block, low) = block(dimensions);
+        let (first_group, first_term) = (self.plan.groups.len(), self.plan.terms.len());
+        self.plan.groups.push(Group { out: 0, terms: 1 });
+        self.plan.terms.push((0, 0));
+        for (bit, dimension) in dimensions.iter().enumerate().skip(low) {
+            let step = 1 << bit;
+            let (a, b) = (dimension.a.unwrap_or(0), dimension.b.unwrap_or(0));
+            let Some(shared) = dimension.shared else {
+                // All of it once more, moved.
+                let (groups, terms) = (&mut self.plan.groups, &mut self.plan.terms);
+                let (last_group, last_term) = (groups.len(), terms.len());
+                groups.extend_from_within(first_group..);
+                groups[last_group..].iter_mut().for_each(|group| group.out += step);
+                terms.extend_from_within(first_term..);
+                terms[last_term..].iter_mut().for_each(|term| *term = (term.0 + a, term.1 + b));
+                continue;
+            };
+            let (groups, terms) = &mut self.spare;
+            groups.clear();
+            groups.extend(self.plan.groups.drain(first_group..));
+            terms.clear();
+            terms.extend(self.plan.terms.drain(first_term..));
+            let products = shared.products().map(|(out, i, j)| (out, i * a, j * b));
+            for state in 0..2 {
+                let moves = products.iter().filter(|product| product.0 == state);
+                let mut left = &terms[..];
+                for &Group { out, terms: count } in &*groups {
+                    let (now, later) = left.split_at(count as usize);
+                    left = later;
+                    let before = self.plan.terms.len();
+                    for &(_, a, b) in moves.clone() {
+                        self.plan.terms.extend(now.iter().map(|&(i, j)| (i + a, j + b)));
+                    }
+                    let terms = u32::try_from(self.plan.terms.len() - before).expect("a product is short");
+                    self.plan.groups.push(Group { out: out + state * step, terms });
+                }
+            }
         }
-        if spread == 0 {
-            return (from.table, strides);
-        }
-        let to = self.space(len as usize);
+        let (groups, terms) = (first_group..self.plan.groups.len(), first_term..self.plan.terms.len());
+        Places { groups, terms, block }
+    }
+
+    /// A table as one side of a product, the marked variables given a third digit, and the stride of each variable.
+    fn operand(&mut self, from: &Scoped, marked: u64) -> (Operand, Vec<u32>) {
         let vars = u32::try_from(from.scope.len()).expect("a scope is short");
-        self.plan.steps.push(Step::Spread { from: from.table, to, spread, vars });
-        (to, strides)
+        let stride = |len: &mut u32, i: u32| {
+            let own = *len;
+            *len *= if marked >> i & 1 == 1 { 3 } else { 2 };
+            Some(own)
+        };
+        let strides = (0..vars).scan(1, stride).collect();
+        let spread = (marked != 0).then(|| Spread { marked, vars, len: spread_len(marked, vars) });
+        self.plan.spread = self.plan.spread.max(spread.map_or(0, |spread| spread.len));
+        (Operand { table: from.table, spread }, strides)
     }
 
     /// A table over the whole `scope`: a gate not seen before starts at "not brought on", a plain variable
     /// not seen before leaves the table as it is.
     fn widen(&mut self, from: Option<&Scoped>, scope: Vec<usize>) -> Scoped {
-        let out = self.space(1 << scope.len());
+        let out = self.space(1 << scope.len(), false);
         let start = self.plan.pairs.len();
         self.plan.pairs.push((0, 0));
         let mut demand = 0;

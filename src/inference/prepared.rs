@@ -290,7 +290,7 @@ const WIDE_ENTRIES: usize = 500_000;
 
 /// The mass of every change, in their order.
 fn run(solved: &Solved, wanted: &[usize], changes: &[Factors]) -> Vec<Mass> {
-    if solved.plan.arena > WIDE_ENTRIES {
+    if solved.plan.values + solved.plan.adjoints > WIDE_ENTRIES {
         run_on::<f64>(solved, wanted, changes)
     } else {
         run_on::<Wide>(solved, wanted, changes)

@@ -1,70 +1,79 @@
 //! The product of two tables, OR where they share a gate: the loops that take most of the time.
 
-use std::ops::AddAssign;
+use std::ops::{Add, AddAssign, Range};
 
 use super::kernels::{Kernel, dot, widest};
 use super::lane::Lane;
-use super::plan::Table;
-
-/// Offsets `(out, a, b)` of the blocks of a product.
-pub(super) type Triple = (u32, u32, u32);
 
 /// How two tables share a gate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Shared {
-    /// The first holds the demand; the second is spread.
-    DemandFirst = 0,
-    /// The second holds the demand; the first is spread.
-    DemandSecond = 1,
-    /// Neither does; the second is spread.
-    Supplies = 2,
+    /// The first holds the demand, the second a supply.
+    DemandFirst,
+    /// The second holds the demand, the first a supply.
+    DemandSecond,
+    /// Neither does.
+    Supplies,
 }
 
-/// The products a shared gate takes: offsets `(out, a, b)` in states. State 2 is the sum of 0 and 1.
-pub(super) const SHARED: [[(usize, usize, usize); 3]; 3] =
-    [[(0, 0, 0), (0, 1, 1), (1, 1, 2)], [(0, 0, 0), (0, 1, 1), (1, 2, 1)], [(0, 0, 0), (1, 0, 1), (1, 1, 2)]];
+impl Shared {
+    /// The products that a shared gate takes, as `(out, a, b)` states. State 2 is the sum of 0 and 1: of the first table if the
+    /// second holds the demand, of the second table otherwise.
+    pub(super) fn products(self) -> [(u32, u32, u32); 3] {
+        match self {
+            Self::DemandFirst => [(0, 0, 0), (0, 1, 1), (1, 1, 2)],
+            Self::DemandSecond => [(0, 0, 0), (0, 1, 1), (1, 2, 1)],
+            Self::Supplies => [(0, 0, 0), (1, 0, 1), (1, 1, 2)],
+        }
+    }
+}
 
-/// States of a shared gate in the first and in the second table.
-const STATES: [(usize, usize); 3] = [(2, 3), (3, 2), (2, 3)];
-
-/// What happens at each triple: the lowest variables of the scope.
+/// What happens at each place of a product: the lowest variables of its scope.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Block {
     /// So many entries, with the strides of a and b (0 or 1).
     Run(usize, (usize, usize)),
-    /// One shared gate.
+    /// One shared gate. Its sums of two states are made on the way.
     Gate(Shared),
-    /// Two shared gates, the lower one first.
-    Gates(Shared, Shared),
+}
+
+/// Where blocks go: so many of the next terms add up to the block of the result at `out`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Group {
+    pub out: u32,
+    pub terms: u32,
+}
+
+/// Offsets of a block in a and b.
+pub(super) type Term = (u32, u32);
+
+/// A product's index work, as places in the lists of a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Places {
+    pub groups: Range<usize>,
+    pub terms: Range<usize>,
+    pub block: Block,
 }
 
 /// A product's index work: everything but the numbers.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Shape<'a> {
-    pub triples: &'a [Triple],
+    pub groups: &'a [Group],
+    pub terms: &'a [Term],
     pub block: Block,
 }
 
-/// Calls a function generic over how one or two gates are shared.
-macro_rules! by_gates {
-    ($block:expr, $one:ident, $two:ident, $args:tt, [$($hole:tt)*], $run:expr) => {{
-        use Shared::{DemandFirst as F, DemandSecond as S, Supplies as N};
-        match $block {
-            Block::Run(len, strides) => $run(len, strides),
-            Block::Gate(F) => $one::<0 $($hole)*> $args,
-            Block::Gate(S) => $one::<1 $($hole)*> $args,
-            Block::Gate(N) => $one::<2 $($hole)*> $args,
-            Block::Gates(F, F) => $two::<0, 0 $($hole)*> $args,
-            Block::Gates(F, S) => $two::<0, 1 $($hole)*> $args,
-            Block::Gates(F, N) => $two::<0, 2 $($hole)*> $args,
-            Block::Gates(S, F) => $two::<1, 0 $($hole)*> $args,
-            Block::Gates(S, S) => $two::<1, 1 $($hole)*> $args,
-            Block::Gates(S, N) => $two::<1, 2 $($hole)*> $args,
-            Block::Gates(N, F) => $two::<2, 0 $($hole)*> $args,
-            Block::Gates(N, S) => $two::<2, 1 $($hole)*> $args,
-            Block::Gates(N, N) => $two::<2, 2 $($hole)*> $args,
-        }
-    }};
+impl<'a> Shape<'a> {
+    /// Each block of the result with the terms that add up to it.
+    #[inline(always)]
+    fn blocks(self) -> impl Iterator<Item = (usize, &'a [Term])> {
+        let mut left = self.terms;
+        self.groups.iter().map(move |group| {
+            let (now, later) = left.split_at(group.terms as usize);
+            left = later;
+            (group.out as usize, now)
+        })
+    }
 }
 
 struct Multiply<'a, A, B, T, F> {
@@ -75,307 +84,180 @@ struct Multiply<'a, A, B, T, F> {
     times: F,
 }
 
-impl<A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T + Copy> Kernel for Multiply<'_, A, B, T, F> {
+impl<A, B, T, F> Kernel for Multiply<'_, A, B, T, F>
+where
+    A: Copy + Add<Output = A>,
+    B: Copy + Add<Output = B>,
+    T: Copy + Add<Output = T> + AddAssign,
+    F: Fn(A, B) -> T + Copy,
+{
     type Output = ();
     #[inline(always)]
     fn run(self) {
-        let Self { out, a, b, shape: Shape { triples, block }, times } = self;
-        by_gates!(block, one_gate, two_gates, (out, a, b, triples, times), [, _, _, _, _], |len, strides| {
-            runs(out, a, b, triples, len, strides, times);
-        });
+        match self.shape.block {
+            Block::Run(len, strides) => self.runs(len, strides),
+            Block::Gate(Shared::DemandFirst) => {
+                self.gates(|[a0, a1], [b0, b1], t| [t(a0, b0) + t(a1, b1), t(a1, b0 + b1)]);
+            }
+            Block::Gate(Shared::DemandSecond) => {
+                self.gates(|[a0, a1], [b0, b1], t| [t(a0, b0) + t(a1, b1), t(a0 + a1, b1)]);
+            }
+            Block::Gate(Shared::Supplies) => {
+                self.gates(|[a0, a1], [b0, b1], t| [t(a0, b0), t(a0, b1) + t(a1, b0 + b1)]);
+            }
+        }
     }
 }
 
-/// Adds to `out` the products `times(a, b)`.
-pub(super) fn multiply<A: Copy, B: Copy, T: Copy + AddAssign>(
+impl<A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T + Copy> Multiply<'_, A, B, T, F> {
+    #[inline(always)]
+    fn runs(self, len: usize, strides: (usize, usize)) {
+        let Self { out, a, b, shape, times } = self;
+        for (o, terms) in shape.blocks() {
+            let out = &mut out[o..o + len];
+            for (number, &(i, j)) in terms.iter().enumerate() {
+                let (i, j) = (i as usize, j as usize);
+                // The first term writes, the others add.
+                let set = |out: &mut T, value: T| if number == 0 { *out = value } else { *out += value };
+                match strides {
+                    (1, 1) => {
+                        for ((out, &a), &b) in out.iter_mut().zip(&a[i..i + len]).zip(&b[j..j + len]) {
+                            set(out, times(a, b));
+                        }
+                    }
+                    (1, _) => {
+                        let b = b[j];
+                        for (out, &a) in out.iter_mut().zip(&a[i..i + len]) {
+                            set(out, times(a, b));
+                        }
+                    }
+                    _ => {
+                        let a = a[i];
+                        for (out, &b) in out.iter_mut().zip(&b[j..j + len]) {
+                            set(out, times(a, b));
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn gates(self, or: impl Fn([A; 2], [B; 2], F) -> [T; 2]) {
+        let Self { out, a, b, shape, times } = self;
+        let pair = |(i, j): Term| {
+            let (a, b) = (&a[i as usize..i as usize + 2], &b[j as usize..j as usize + 2]);
+            or([a[0], a[1]], [b[0], b[1]], times)
+        };
+        for (o, terms) in shape.blocks() {
+            let [mut zero, mut one] = pair(terms[0]);
+            for &term in &terms[1..] {
+                let [z, o] = pair(term);
+                zero += z;
+                one += o;
+            }
+            let out = &mut out[o..o + 2];
+            (out[0], out[1]) = (zero, one);
+        }
+    }
+}
+
+/// Sets `out` to the sums of the products `times(a, b)`.
+pub(super) fn multiply<A, B, T>(
     out: &mut [T],
     a: &[A],
     b: &[B],
     shape: Shape,
     times: impl Fn(A, B) -> T + Copy,
-) {
+) where
+    A: Copy + Add<Output = A>,
+    B: Copy + Add<Output = B>,
+    T: Copy + Add<Output = T> + AddAssign,
+{
     widest(Multiply { out, a, b, shape, times });
 }
 
-#[inline(always)]
-fn runs<A: Copy, B: Copy, T: Copy + AddAssign>(
-    out: &mut [T],
-    a: &[A],
-    b: &[B],
-    triples: &[Triple],
-    len: usize,
-    strides: (usize, usize),
-    times: impl Fn(A, B) -> T,
-) {
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let out = &mut out[o..o + len];
-        match strides {
-            (1, 1) => {
-                for ((out, &a), &b) in out.iter_mut().zip(&a[i..i + len]).zip(&b[j..j + len]) {
-                    *out += times(a, b);
-                }
-            }
-            (1, _) => {
-                let b = b[j];
-                for (out, &a) in out.iter_mut().zip(&a[i..i + len]) {
-                    *out += times(a, b);
-                }
-            }
-            _ => {
-                let a = a[i];
-                for (out, &b) in out.iter_mut().zip(&b[j..j + len]) {
-                    *out += times(a, b);
-                }
-            }
-        }
-    }
-}
-
-#[inline(always)]
-fn one_gate<const G: usize, A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T>(
-    out: &mut [T],
-    a: &[A],
-    b: &[B],
-    triples: &[Triple],
-    times: F,
-) {
-    let (a_states, b_states) = STATES[G];
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let (out, a, b) = (&mut out[o..o + 2], &a[i..i + a_states], &b[j..j + b_states]);
-        for (o, i, j) in SHARED[G] {
-            out[o] += times(a[i], b[j]);
-        }
-    }
-}
-
-#[inline(always)]
-fn two_gates<const LOW: usize, const HIGH: usize, A: Copy, B: Copy, T: Copy + AddAssign, F: Fn(A, B) -> T>(
-    out: &mut [T],
-    a: &[A],
-    b: &[B],
-    triples: &[Triple],
-    times: F,
-) {
-    let (a_low, b_low) = STATES[LOW];
-    let (a_len, b_len) = (a_low * STATES[HIGH].0, b_low * STATES[HIGH].1);
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let (out, a, b) = (&mut out[o..o + 4], &a[i..i + a_len], &b[j..j + b_len]);
-        for (o_high, i_high, j_high) in SHARED[HIGH] {
-            for (o, i, j) in SHARED[LOW] {
-                out[2 * o_high + o] += times(a[a_low * i_high + i], b[b_low * j_high + j]);
-            }
-        }
-    }
-}
-
-struct Weigh<'a, L> {
-    weights: &'a [L],
-    a: &'a [L],
-    b: &'a [L],
-    shape: Shape<'a>,
-}
-
-impl<L: Lane> Kernel for Weigh<'_, L> {
-    type Output = L;
-    #[inline(always)]
-    fn run(self) -> L {
-        let Self { weights, a, b, shape: Shape { triples, block } } = self;
-        by_gates!(block, weigh_one, weigh_two, (weights, a, b, triples), [, _], |len, strides| {
-            weigh_runs(weights, a, b, triples, len, strides)
-        })
-    }
-}
-
-/// The sum of all products of `a` and `b`, each times the weight of the entry it would add to.
-pub(super) fn weigh<L: Lane>(weights: &[L], a: &[L], b: &[L], shape: Shape) -> L {
-    widest(Weigh { weights, a, b, shape })
-}
-
-#[inline(always)]
-fn weigh_runs<L: Lane>(
-    weights: &[L],
-    a: &[L],
-    b: &[L],
-    triples: &[Triple],
-    len: usize,
-    strides: (usize, usize),
-) -> L {
-    let mut sum = L::ZERO;
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let weights = &weights[o..o + len];
-        sum += match strides {
-            (1, 1) => {
-                let mut part = L::ZERO;
-                for ((&w, &a), &b) in weights.iter().zip(&a[i..i + len]).zip(&b[j..j + len]) {
-                    part += a * b * w;
-                }
-                part
-            }
-            (1, _) => b[j] * dot(&a[i..i + len], weights),
-            _ => a[i] * dot(&b[j..j + len], weights),
-        };
-    }
-    sum
-}
-
-#[inline(always)]
-fn weigh_one<const G: usize, L: Lane>(weights: &[L], a: &[L], b: &[L], triples: &[Triple]) -> L {
-    let (a_states, b_states) = STATES[G];
-    let mut sum = L::ZERO;
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let (weights, a, b) = (&weights[o..o + 2], &a[i..i + a_states], &b[j..j + b_states]);
-        for (o, i, j) in SHARED[G] {
-            sum += a[i] * b[j] * weights[o];
-        }
-    }
-    sum
-}
-
-#[inline(always)]
-fn weigh_two<const LOW: usize, const HIGH: usize, L: Lane>(
-    weights: &[L],
-    a: &[L],
-    b: &[L],
-    triples: &[Triple],
-) -> L {
-    let (a_low, b_low) = STATES[LOW];
-    let (a_len, b_len) = (a_low * STATES[HIGH].0, b_low * STATES[HIGH].1);
-    let mut sum = L::ZERO;
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let (weights, a, b) = (&weights[o..o + 4], &a[i..i + a_len], &b[j..j + b_len]);
-        let mut part = L::ZERO;
-        for (o_high, i_high, j_high) in SHARED[HIGH] {
-            for (o, i, j) in SHARED[LOW] {
-                part += a[a_low * i_high + i] * b[b_low * j_high + j] * weights[2 * o_high + o];
-            }
-        }
-        sum += part;
-    }
-    sum
-}
-
-/// Three tables of one arena, the last of them above both others: two to write, the last to read.
-fn three<L>(arena: &mut [L], a: Table, b: Table, last: Table) -> (&mut [L], &mut [L], &[L]) {
-    let (low, high) = arena.split_at_mut(last.offset);
-    let last = &high[..last.len];
-    if a.offset < b.offset {
-        let (low, high) = low.split_at_mut(b.offset);
-        (&mut low[a.range()], &mut high[..b.len], last)
-    } else {
-        let (low, high) = low.split_at_mut(a.offset);
-        (&mut high[..a.len], &mut low[b.range()], last)
-    }
-}
-
-/// The adjoint of [`multiply`] with ordinary products: sets the adjoints of `a` and `b`, which lie below `out`.
-pub(super) fn multiply_back<L: Lane>(
-    values: &[L],
-    adjoints: &mut [L],
-    [out, a, b]: [Table; 3],
-    shape: Shape,
-) {
-    let (va, vb) = (&values[a.range()], &values[b.range()]);
-    let (da, db, out) = three(adjoints, a, b, out);
-    widest(MultiplyBack { tables: Tables { va, vb, da, db, out }, shape });
-}
-
-struct MultiplyBack<'a, L> {
-    tables: Tables<'a, L>,
-    shape: Shape<'a>,
+/// The adjoint of [`multiply`] with ordinary products: from the values of both operands and the adjoint of the product, sets the
+/// adjoints of the operands.
+pub(super) struct MultiplyBack<'a, L> {
+    pub values: [&'a [L]; 2],
+    pub adjoints: [&'a mut [L]; 2],
+    pub out: &'a [L],
+    pub shape: Shape<'a>,
 }
 
 impl<L: Lane> Kernel for MultiplyBack<'_, L> {
     type Output = ();
     #[inline(always)]
     fn run(self) {
-        let Self { tables, shape: Shape { triples, block } } = self;
-        tables.da.fill(L::ZERO);
-        tables.db.fill(L::ZERO);
-        by_gates!(block, one_gate_back, two_gates_back, (tables, triples), [, _], |len, strides| {
-            runs_back(tables, triples, len, strides);
-        });
-    }
-}
-
-/// Values and adjoints of the operands, adjoint of the product.
-struct Tables<'a, L> {
-    va: &'a [L],
-    vb: &'a [L],
-    da: &'a mut [L],
-    db: &'a mut [L],
-    out: &'a [L],
-}
-
-#[inline(always)]
-fn runs_back<L: Lane>(tables: Tables<L>, triples: &[Triple], len: usize, strides: (usize, usize)) {
-    let Tables { va, vb, da, db, out } = tables;
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let out = &out[o..o + len];
-        match strides {
-            (1, 1) => {
-                for ((d, &v), &out) in da[i..i + len].iter_mut().zip(&vb[j..j + len]).zip(out) {
-                    *d += v * out;
-                }
-                for ((d, &v), &out) in db[j..j + len].iter_mut().zip(&va[i..i + len]).zip(out) {
-                    *d += v * out;
-                }
-            }
-            (1, _) => {
-                let v = vb[j];
-                for (d, &out) in da[i..i + len].iter_mut().zip(out) {
-                    *d += v * out;
-                }
-                db[j] += dot(&va[i..i + len], out);
-            }
-            _ => {
-                let v = va[i];
-                for (d, &out) in db[j..j + len].iter_mut().zip(out) {
-                    *d += v * out;
-                }
-                da[i] += dot(&vb[j..j + len], out);
-            }
+        self.adjoints[0].fill(L::ZERO);
+        self.adjoints[1].fill(L::ZERO);
+        match self.shape.block {
+            Block::Run(len, strides) => self.runs(len, strides),
+            // Each line is the derivative of the line of `Multiply` of the same name.
+            Block::Gate(Shared::DemandFirst) => self.gates(|[a0, a1], [b0, b1], [d0, d1]| {
+                ([b0 * d0, b1 * d0 + (b0 + b1) * d1], [a0 * d0 + a1 * d1, a1 * (d0 + d1)])
+            }),
+            Block::Gate(Shared::DemandSecond) => self.gates(|[a0, a1], [b0, b1], [d0, d1]| {
+                ([b0 * d0 + b1 * d1, b1 * (d0 + d1)], [a0 * d0, a1 * d0 + (a0 + a1) * d1])
+            }),
+            Block::Gate(Shared::Supplies) => self.gates(|[a0, a1], [b0, b1], [d0, d1]| {
+                ([b0 * d0 + b1 * d1, (b0 + b1) * d1], [a0 * d0 + a1 * d1, (a0 + a1) * d1])
+            }),
         }
     }
 }
 
-#[inline(always)]
-fn one_gate_back<const G: usize, L: Lane>(tables: Tables<L>, triples: &[Triple]) {
-    let Tables { va, vb, da, db, out } = tables;
-    let (a_states, b_states) = STATES[G];
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let out = &out[o..o + 2];
-        let (va, vb) = (&va[i..i + a_states], &vb[j..j + b_states]);
-        let (da, db) = (&mut da[i..i + a_states], &mut db[j..j + b_states]);
-        for (o, i, j) in SHARED[G] {
-            da[i] += vb[j] * out[o];
-            db[j] += va[i] * out[o];
+impl<L: Lane> MultiplyBack<'_, L> {
+    #[inline(always)]
+    fn runs(self, len: usize, strides: (usize, usize)) {
+        let Self { values: [va, vb], adjoints: [da, db], out, shape } = self;
+        for (o, terms) in shape.blocks() {
+            let out = &out[o..o + len];
+            for &(i, j) in terms {
+                let (i, j) = (i as usize, j as usize);
+                match strides {
+                    (1, 1) => {
+                        for ((d, &v), &out) in da[i..i + len].iter_mut().zip(&vb[j..j + len]).zip(out) {
+                            *d += v * out;
+                        }
+                        for ((d, &v), &out) in db[j..j + len].iter_mut().zip(&va[i..i + len]).zip(out) {
+                            *d += v * out;
+                        }
+                    }
+                    (1, _) => {
+                        let v = vb[j];
+                        for (d, &out) in da[i..i + len].iter_mut().zip(out) {
+                            *d += v * out;
+                        }
+                        db[j] += dot(&va[i..i + len], out);
+                    }
+                    _ => {
+                        let v = va[i];
+                        for (d, &out) in db[j..j + len].iter_mut().zip(out) {
+                            *d += v * out;
+                        }
+                        da[i] += dot(&vb[j..j + len], out);
+                    }
+                }
+            }
         }
     }
-}
 
-#[inline(always)]
-fn two_gates_back<const LOW: usize, const HIGH: usize, L: Lane>(tables: Tables<L>, triples: &[Triple]) {
-    let Tables { va, vb, da, db, out } = tables;
-    let (a_low, b_low) = STATES[LOW];
-    let (a_len, b_len) = (a_low * STATES[HIGH].0, b_low * STATES[HIGH].1);
-    for &(o, i, j) in triples {
-        let (o, i, j) = (o as usize, i as usize, j as usize);
-        let out = &out[o..o + 4];
-        let (va, vb) = (&va[i..i + a_len], &vb[j..j + b_len]);
-        let (da, db) = (&mut da[i..i + a_len], &mut db[j..j + b_len]);
-        for (o_high, i_high, j_high) in SHARED[HIGH] {
-            for (o, i, j) in SHARED[LOW] {
-                let (o, i, j) = (2 * o_high + o, a_low * i_high + i, b_low * j_high + j);
-                da[i] += vb[j] * out[o];
-                db[j] += va[i] * out[o];
+    #[inline(always)]
+    fn gates(self, back: impl Fn([L; 2], [L; 2], [L; 2]) -> ([L; 2], [L; 2])) {
+        let Self { values: [va, vb], adjoints: [da, db], out, shape } = self;
+        for (o, terms) in shape.blocks() {
+            let out = [out[o], out[o + 1]];
+            for &(i, j) in terms {
+                let (i, j) = (i as usize, j as usize);
+                let (va, vb) = (&va[i..i + 2], &vb[j..j + 2]);
+                let (to_a, to_b) = back([va[0], va[1]], [vb[0], vb[1]], out);
+                let (da, db) = (&mut da[i..i + 2], &mut db[j..j + 2]);
+                da[0] += to_a[0];
+                da[1] += to_a[1];
+                db[0] += to_b[0];
+                db[1] += to_b[1];
             }
         }
     }

@@ -1,9 +1,9 @@
 //! Walking the ways of derived targets over a finished sweep.
 
-use super::kernels::{dot, link, spread};
-use super::lane::Lane;
-use super::plan::{Plan, Step, Table};
-use super::product::{multiply, weigh};
+use super::kernels::{SumOut, Value, link, multiplied, widened, widest};
+use super::lane::{Lane, Wide};
+use super::plan::{Operand, Plan, Step};
+use super::product::multiply;
 use super::side::{Effect, Side, Way};
 use super::sweep::Sweep;
 
@@ -22,240 +22,148 @@ fn apply<L: Lane, S: Side<L>>(table: &mut [S], size: usize, effect: Effect) {
     }
 }
 
-/// Reusable memory for [`Runner::run`].
+/// Reusable memory for walks with tables of `S` over a sweep of `L`.
 #[derive(Debug)]
-pub(super) struct Runner<S> {
+pub(super) struct Runner<S: Side<L>, L: Lane> {
     tables: Vec<S>,
+    /// How much of it is taken.
+    taken: usize,
     /// Where a table that has changed lies in `tables`, by table id.
     changed: Vec<Option<usize>>,
     touched: Vec<u32>,
+    /// Room for the two sides of a product where they are spread: changed ones, and those of the sweep.
+    sides: [Vec<S>; 2],
+    unchanged_sides: [Vec<L>; 2],
 }
 
-impl<S> Runner<S> {
-    pub(super) fn new(plan: &Plan) -> Self {
-        Self { tables: Vec::new(), changed: vec![None; plan.tables as usize], touched: Vec::new() }
+impl<S: Side<L>, L: Lane> Drop for Runner<S, L> {
+    fn drop(&mut self) {
+        S::recycle(std::mem::take(&mut self.tables));
     }
 }
 
-impl<S: Copy> Runner<S> {
-    /// Space for a changed table; what was there before lies below it.
-    fn space(&mut self, id: u32, len: usize, none: S) -> usize {
-        let start = self.tables.len();
-        self.tables.resize(start + len, none);
-        if self.changed[id as usize].replace(start).is_none() {
-            self.touched.push(id);
+impl<S: Side<L>, L: Lane> Runner<S, L> {
+    pub(super) fn new(plan: &Plan) -> Self {
+        Self {
+            tables: S::room(),
+            taken: 0,
+            changed: vec![None; plan.tables as usize],
+            touched: Vec::new(),
+            sides: [const { Vec::new() }; 2],
+            unchanged_sides: [const { Vec::new() }; 2],
         }
+    }
+
+    /// Space for a changed table, whatever it holds; what was there before lies below it.
+    fn space(&mut self, id: u32, len: usize) -> usize {
+        let start = self.taken;
+        self.taken += len;
+        if self.tables.len() < self.taken {
+            self.tables.resize(self.taken.max(2 * start), S::NONE);
+        }
+        self.note(id, start);
         start
     }
 
+    fn note(&mut self, id: u32, start: usize) {
+        if self.changed[id as usize].replace(start).is_none() {
+            self.touched.push(id);
+        }
+    }
+
     /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
-    pub(super) fn run<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S
-    where
-        S: Side<L>,
-    {
+    pub(super) fn run(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S {
         let mut result = S::NONE;
-        let last = way.visits.len() - 1;
         for (i, &(at, effect)) in way.visits.iter().enumerate() {
             let bucket = &plan.buckets[at];
-            for step in &plan.steps[bucket.steps.clone()] {
-                self.step(plan, sweep, step);
-            }
-            let start = match self.changed[bucket.table.id as usize] {
-                Some(start) => start,
-                None => {
-                    let start = self.space(bucket.table.id, bucket.table.len, S::NONE);
-                    let base = &sweep.values[bucket.table.range()];
-                    for (to, &from) in self.tables[start..].iter_mut().zip(base) {
-                        *to = S::off(from);
-                    }
-                    start
-                }
-            };
+            let start = self.table(plan, sweep, at);
             let half = bucket.table.len / 2;
             if let Some(effect) = effect {
                 apply(&mut self.tables[start..start + 2 * half], half, effect);
             }
-            if i == last {
-                result = self.finish(plan, sweep, at, start, &way.rest);
+            if i + 1 == way.visits.len() {
+                let table = &mut self.tables[start..start + 2 * half];
+                for &(bit, effect) in &way.rest {
+                    apply(table, 1 << bit, effect);
+                }
+                result = finish(plan, sweep, at, table);
                 break;
+            }
+            if bucket.select {
+                self.note(bucket.message.id, start);
+                continue;
             }
             let scale = L::splat(sweep.scales[at][0]);
             let [zero, one] = sweep.unary[bucket.var].map(|u| u * scale);
-            let message = self.space(bucket.message.id, half, S::NONE);
+            let message = self.space(bucket.message.id, half);
             let (read, write) = self.tables.split_at_mut(message);
             let (low, high) = read[start..start + 2 * half].split_at(half);
-            for ((out, &low), &high) in write.iter_mut().zip(low).zip(high) {
-                *out = if bucket.select { low * scale } else { low * zero + high * one };
+            for ((out, &low), &high) in write[..half].iter_mut().zip(low).zip(high) {
+                *out = low * zero + high * one;
             }
         }
         self.clear();
         result
     }
 
-    fn finish<L: Lane>(
-        &mut self,
-        plan: &Plan,
-        sweep: &Sweep<L>,
-        at: usize,
-        start: usize,
-        rest: &[(u32, Effect)],
-    ) -> S
-    where
-        S: Side<L>,
-    {
+    /// Makes the table of a bucket from what has changed; gives its place.
+    fn table(&mut self, plan: &Plan, sweep: &Sweep<L>, at: usize) -> usize {
         let bucket = &plan.buckets[at];
-        let half = bucket.table.len / 2;
-        let table = &mut self.tables[start..start + 2 * half];
-        for &(bit, effect) in rest {
-            apply(table, 1 << bit, effect);
-        }
-        let [zero, one] = sweep.unary[bucket.var];
-        let adjoints = &sweep.adjoints[bucket.message.range()];
-        let (low, high) = table.split_at(half);
-        let mut sum = S::NONE;
-        for ((&low, &high), &adjoint) in low.iter().zip(high).zip(adjoints) {
-            let message = if bucket.select { low } else { low * zero + high * one };
-            sum += message * adjoint;
-        }
-        sum
-    }
-
-    /// As [`Runner::run`] for plain numbers, where the last product need not be written down.
-    pub(super) fn run_numbers(&mut self, plan: &Plan, sweep: &Sweep<S>, way: &Way) -> S
-    where
-        S: Lane,
-    {
-        let last = way.visits.len() - 1;
-        for &(at, effect) in &way.visits[..last] {
-            let bucket = &plan.buckets[at];
-            for step in &plan.steps[bucket.steps.clone()] {
-                self.step(plan, sweep, step);
-            }
-            let (of_zero, of_one) = effect.map_or((S::splat(1.0), S::splat(1.0)), Effect::factors);
-            let scale = S::splat(sweep.scales[at][0]);
-            let [zero, one] = sweep.unary[bucket.var];
-            let (zero, one) = (zero * scale * of_zero, one * scale * of_one);
-            let half = bucket.message.len;
-            let changed = self.changed[bucket.table.id as usize];
-            let message = self.space(bucket.message.id, half, S::ZERO);
-            let (read, write) = self.tables.split_at_mut(message);
-            let table = match changed {
-                Some(start) => &read[start..start + 2 * half],
-                None => &sweep.values[bucket.table.range()],
-            };
-            let (low, high) = table.split_at(half);
-            for ((out, &low), &high) in write.iter_mut().zip(low).zip(high) {
-                *out = if bucket.select { low * scale } else { low * zero + high * one };
-            }
-        }
-        let result = self.last(plan, sweep, way);
-        self.clear();
-        result
-    }
-
-    /// What a way ends with: its last table times the effects of the causes in it times its adjoint, summed.
-    fn last(&mut self, plan: &Plan, sweep: &Sweep<S>, way: &Way) -> S
-    where
-        S: Lane,
-    {
-        let &(at, effect) = way.visits.last().expect("a way has an end");
-        let bucket = &plan.buckets[at];
-        let steps = &plan.steps[bucket.steps.clone()];
-        let forms = |step: &Step| matches!(step, Step::Multiply { .. } | Step::Widen { .. });
-        let forming = steps.iter().rposition(forms).expect("a bucket's table is made");
-        for step in &steps[..forming] {
+        for step in &plan.steps[bucket.steps.clone()] {
             self.step(plan, sweep, step);
         }
-        let top = bucket.table.len / 2;
-        let effects = effect.map(|effect| (top, effect)).into_iter();
-        let effects = effects.chain(way.rest.iter().map(|&(bit, effect)| (1 << bit, effect)));
-        // The adjoint of the table as it was made, before links; the causes' effects commute with those.
-        let weights = self.tables.len();
-        self.tables.extend_from_slice(&sweep.adjoints[bucket.table.range()]);
-        for (size, effect) in effects.clone() {
-            apply(&mut self.tables[weights..], size, effect);
-        }
-        let (tables, weights) = self.tables.split_at(weights);
-        let table = |table: Table| match self.changed[table.id as usize] {
-            Some(start) => (&tables[start..start + table.len], true),
-            None => (&sweep.values[table.range()], false),
-        };
-        match steps[forming] {
-            Step::Multiply { a, b, ref triples, block, .. } => {
-                let ((a, a_changed), (b, b_changed)) = (table(a), table(b));
-                if a_changed || b_changed {
-                    return weigh(weights, a, b, plan.shape(triples, block));
-                }
+        self.changed[bucket.table.id as usize].unwrap_or_else(|| {
+            let start = self.space(bucket.table.id, bucket.table.len);
+            let unchanged = &sweep.values[bucket.table.range()];
+            for (to, &from) in self.tables[start..start + bucket.table.len].iter_mut().zip(unchanged) {
+                *to = S::off(from);
             }
-            Step::Widen { from: Some(from), ref pairs, .. } => {
-                if let (from, true) = table(from) {
-                    let mut sum = S::ZERO;
-                    for &(o, i) in &plan.pairs[pairs.clone()] {
-                        sum += from[i as usize] * weights[o as usize];
-                    }
-                    return sum;
-                }
-            }
-            _ => {}
-        }
-        // Nothing on the way has changed this bucket: its finished table is at hand, with the adjoint of its message.
-        let start = self.tables.len();
-        self.tables.extend_from_slice(&sweep.values[bucket.table.range()]);
-        for (size, effect) in effects {
-            apply(&mut self.tables[start..], size, effect);
-        }
-        let (low, high) = self.tables[start..].split_at(top);
-        let message = &sweep.adjoints[bucket.message.range()];
-        if bucket.select {
-            return dot(low, message);
-        }
-        let [zero, one] = sweep.unary[bucket.var];
-        zero * dot(low, message) + one * dot(high, message)
+            start
+        })
     }
 
     fn clear(&mut self) {
-        self.tables.clear();
+        self.taken = 0;
         for id in self.touched.drain(..) {
             self.changed[id as usize] = None;
         }
     }
 
     /// One step of a bucket on the way, if any table it reads has changed.
-    fn step<L: Lane>(&mut self, plan: &Plan, sweep: &Sweep<L>, step: &Step)
-    where
-        S: Side<L>,
-    {
+    fn step(&mut self, plan: &Plan, sweep: &Sweep<L>, step: &Step) {
         let place = |runner: &Self, id: u32| runner.changed[id as usize];
         match *step {
-            Step::Spread { from, to, spread: marked, vars } => {
-                let Some(source) = place(self, from.id) else { return };
-                let out = self.space(to.id, to.len, S::NONE);
-                let (read, write) = self.tables.split_at_mut(out);
-                spread(&read[source..source + from.len], write, marked, vars);
-            }
-            Step::Multiply { out, a, b, ref triples, block } => {
-                let (in_a, in_b) = (place(self, a.id), place(self, b.id));
+            Step::Multiply { out, a, b, ref places } => {
+                let (in_a, in_b) = (place(self, a.table.id), place(self, b.table.id));
                 if in_a.is_none() && in_b.is_none() {
                     return;
                 }
-                let start = self.space(out.id, out.len, S::NONE);
+                let start = self.space(out.id, out.len);
                 let (read, write) = self.tables.split_at_mut(start);
-                let shape = plan.shape(triples, block);
-                let (base_a, base_b) = (&sweep.values[a.range()], &sweep.values[b.range()]);
-                match (in_a, in_b) {
-                    (Some(i), Some(j)) => {
-                        multiply(write, &read[i..i + a.len], &read[j..j + b.len], shape, S::or);
+                let (read, write) = (&*read, &mut write[..out.len]);
+                let shape = plan.shape(places);
+                let [for_a, for_b] = &mut self.sides;
+                let [old_a, old_b] = &mut self.unchanged_sides;
+                let is_a = in_a.map(move |i| widened(&read[i..i + a.table.len], a.spread, for_a));
+                let is_b = in_b.map(move |j| widened(&read[j..j + b.table.len], b.spread, for_b));
+                let was = |side: Operand| &sweep.values[side.table.range()];
+                match (is_a, is_b) {
+                    (Some(a), Some(b)) => multiply(write, a, b, shape, S::or),
+                    (Some(is), None) => {
+                        multiply(write, is, widened(was(b), b.spread, old_b), shape, |a, b| a * b);
                     }
-                    (Some(i), None) => multiply(write, &read[i..i + a.len], base_b, shape, |a, b| a * b),
-                    (None, Some(j)) => multiply(write, base_a, &read[j..j + b.len], shape, |a, b| b * a),
+                    (None, Some(is)) => {
+                        multiply(write, widened(was(a), a.spread, old_a), is, shape, |a, b| b * a);
+                    }
                     (None, None) => {}
                 }
             }
             Step::Widen { out, from, ref pairs } => {
                 let Some(from) = from else { return };
                 let Some(source) = place(self, from.id) else { return };
-                let start = self.space(out.id, out.len, S::NONE);
+                let start = self.space(out.id, out.len);
                 let (read, write) = self.tables.split_at_mut(start);
+                write[..out.len].fill(S::NONE);
                 for &(o, i) in &plan.pairs[pairs.clone()] {
                     write[o as usize] = read[source + i as usize];
                 }
@@ -266,5 +174,86 @@ impl<S: Copy> Runner<S> {
                 link(table, (bit, cause_on_top), !demand, sweep.links[at]);
             }
         }
+    }
+}
+
+/// What a bucket's table comes to, with everything beyond the bucket as it was.
+fn finish<L: Lane, S: Value<L>>(plan: &Plan, sweep: &Sweep<L>, at: usize, table: &[S]) -> S {
+    let bucket = &plan.buckets[at];
+    let (low, high) = table.split_at(table.len() / 2);
+    let message = &sweep.adjoints[bucket.message.adjoints()];
+    if bucket.select {
+        return multiplied(low, message);
+    }
+    let [zero, one] = sweep.unary[bucket.var];
+    multiplied(low, message) * zero + multiplied(high, message) * one
+}
+
+impl Runner<Wide, f64> {
+    /// Walks several ways at once, a lane each, none of them with an effect that is on; each result is its own way's as of
+    /// [`Runner::run`]. Ways that share buckets share the work.
+    ///
+    /// # Panics
+    ///
+    /// If there are more ways than lanes.
+    pub(super) fn run_together(&mut self, plan: &Plan, sweep: &Sweep<f64>, ways: &[&Way]) -> Wide {
+        assert!(ways.len() <= Wide::COUNT, "more ways than lanes");
+        let with = |lane: usize, effect: Effect| {
+            let mut by = Wide::splat(1.0);
+            by.set(lane, 1.0 - effect.weight);
+            by
+        };
+        let each = ways.iter().enumerate();
+        let mut visits: Vec<(usize, usize, Option<Effect>)> = each
+            .flat_map(|(lane, way)| way.visits.iter().map(move |&(at, effect)| (at, lane, effect)))
+            .collect();
+        visits.sort_unstable_by_key(|&(at, lane, _)| (at, lane));
+        let mut result = Wide::ZERO;
+        for here in visits.chunk_by(|a, b| a.0 == b.0) {
+            let at = here[0].0;
+            let bucket = &plan.buckets[at];
+            let start = self.table(plan, sweep, at);
+            let half = bucket.table.len / 2;
+            let own = here.iter().filter_map(|&(_, lane, effect)| effect.map(|effect| with(lane, effect)));
+            let own = own.fold(Wide::splat(1.0), |all, by| all * by);
+            let ends = |lane: usize| ways[lane].end() == at;
+            let ending = here.iter().map(|&(_, lane, _)| lane).filter(|&lane| ends(lane));
+            for lane in ending.clone() {
+                // The other lanes are multiplied by one.
+                for &(bit, effect) in &ways[lane].rest {
+                    let by = with(lane, effect);
+                    for chunk in self.tables[start..start + 2 * half].chunks_exact_mut(2 << bit) {
+                        chunk[1 << bit..].iter_mut().for_each(|value| *value *= by);
+                    }
+                }
+            }
+            let [zero, one] = sweep.unary[bucket.var];
+            if ending.clone().next().is_some() {
+                let (low, high) = self.tables[start..start + 2 * half].split_at(half);
+                let message = &sweep.adjoints[bucket.message.adjoints()];
+                let found = if bucket.select {
+                    multiplied(low, message)
+                } else {
+                    multiplied(low, message) * zero + multiplied(high, message) * one * own
+                };
+                for lane in ending.clone() {
+                    result.set(lane, found.get(lane));
+                }
+            }
+            if ending.count() == here.len() {
+                continue;
+            }
+            if bucket.select {
+                self.note(bucket.message.id, start);
+                continue;
+            }
+            let scale = sweep.scales[at][0];
+            let message = self.space(bucket.message.id, half);
+            let (read, write) = self.tables.split_at_mut(message);
+            let unary = [Wide::splat(zero * scale), own * (one * scale)];
+            widest(SumOut { out: &mut write[..half], table: &read[start..start + 2 * half], unary });
+        }
+        self.clear();
+        result
     }
 }

@@ -9,7 +9,7 @@
 use std::ops::{Add, AddAssign, Mul};
 
 use super::kernels::Value;
-use super::lane::Lane;
+use super::lane::{Lane, Wide};
 use super::plan::Plan;
 use super::reduce::Derived;
 use super::runner::Runner;
@@ -27,6 +27,12 @@ pub(super) trait Side<L>: Value<L> {
     fn without(self, effect: Effect) -> Self;
     /// A cause that is present.
     fn with(self, effect: Effect) -> Self;
+    /// Memory to walk in, whatever it holds.
+    fn room() -> Vec<Self> {
+        Vec::new()
+    }
+    /// Takes it back for later.
+    fn recycle(_room: Vec<Self>) {}
 }
 
 /// What a cause does to the share of the story that is kept.
@@ -55,12 +61,38 @@ impl<L: Lane> Side<L> for L {
     fn with(self, effect: Effect) -> Self {
         self * L::splat(if effect.on { effect.weight } else { 1.0 - effect.weight })
     }
+    fn room() -> Vec<Self> {
+        Self::buffer(0)
+    }
+    fn recycle(room: Vec<Self>) {
+        <Self as Lane>::recycle(room);
+    }
 }
 
-impl Effect {
-    /// For plain numbers: what the absent and the present state are multiplied by.
-    pub(super) fn factors<L: Lane>(self) -> (L, L) {
-        if self.on { (L::ZERO, L::splat(self.weight)) } else { (L::splat(1.0), L::splat(1.0 - self.weight)) }
+/// Several plain numbers, one for each of several ways.
+impl Side<f64> for Wide {
+    const NONE: Self = Self::ZERO;
+    #[inline]
+    fn off(base: f64) -> Self {
+        Self::splat(base)
+    }
+    #[inline]
+    fn or(self, other: Self) -> Self {
+        self * other
+    }
+    #[inline]
+    fn without(self, effect: Effect) -> Self {
+        if effect.on { Self::ZERO } else { self }
+    }
+    #[inline]
+    fn with(self, effect: Effect) -> Self {
+        self * if effect.on { effect.weight } else { 1.0 - effect.weight }
+    }
+    fn room() -> Vec<Self> {
+        Self::buffer(0)
+    }
+    fn recycle(room: Vec<Self>) {
+        <Self as Lane>::recycle(room);
     }
 }
 
@@ -136,6 +168,9 @@ pub(super) struct Group {
     /// brings the target on.
     sums: Option<((usize, f64), Vec<Way>)>,
 }
+
+/// A complement that leaves less than this is worked out again without it: one that leaves more keeps eleven digits.
+pub(super) const LEAST_COMPLEMENT: f64 = 1e-4;
 
 /// Up to so many causes are summed one by one; for more, pairs are cheaper.
 const FEW: usize = 3;
@@ -251,15 +286,15 @@ impl Group {
         &self,
         plan: &Plan,
         sweep: &Sweep<f64>,
-        numbers: &mut Runner<f64>,
-        pairs: &mut Runner<Pair<f64>>,
+        numbers: &mut Runner<f64, f64>,
+        pairs: &mut Runner<Pair<f64>, f64>,
     ) -> Pair<f64> {
         let Some(((first, weight), further)) = &self.sums else {
             return pairs.run(plan, sweep, &self.idle);
         };
         let mut present = sweep.marginals[*first][1] * weight;
         for way in further {
-            present += numbers.run_numbers(plan, sweep, way) / sweep.totals[way.end()];
+            present += numbers.run(plan, sweep, way) / sweep.totals[way.end()];
         }
         // Only ever a factor beside the other groups, where its last digits do not show.
         Pair { absent: (1.0 - present).max(0.0), present }

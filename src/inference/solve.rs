@@ -1,10 +1,11 @@
 //! A problem solved exactly: compiled, swept both ways, targets read off.
 
+use super::lane::{Lane, Wide};
 use super::network::NodeId;
 use super::plan::{Plan, compile};
 use super::reduce::{Place, Problem};
 use super::runner::Runner;
-use super::side::{Pair, Recipe, recipe};
+use super::side::{LEAST_COMPLEMENT, Pair, Recipe, Way, recipe};
 use super::sweep::Sweep;
 
 /// Everything known about a problem once it is solved.
@@ -48,22 +49,11 @@ pub(super) fn solve(problem: Problem, order: &[usize], targets: &[NodeId]) -> Op
     }
     sweep.backward(&plan, true, |_| true);
     let recipes: Vec<Recipe> = problem.derived.iter().map(|derived| recipe(&plan, derived)).collect();
-    let (mut numbers, mut pairs) = (Runner::new(&plan), Runner::new(&plan));
-    let mut group_shares = Vec::with_capacity(recipes.len());
-    let mut derived = Vec::with_capacity(recipes.len());
-    for recipe in &recipes {
-        let mut shares = Vec::with_capacity(recipe.groups.len());
-        let found = recipe.join(
-            |var| sweep.marginals[var],
-            |_, group| {
-                let share = group.shares(&plan, &sweep, &mut numbers, &mut pairs);
-                shares.push(share);
-                share
-            },
-        );
-        derived.push(found.present);
-        group_shares.push(shares);
-    }
+    let group_shares = shares(&plan, &sweep, &recipes);
+    let found = |(recipe, shares): (&Recipe, &Vec<Pair<f64>>)| {
+        recipe.join(|var| sweep.marginals[var], |group, _| shares[group]).present
+    };
+    let derived: Vec<f64> = recipes.iter().zip(&group_shares).map(found).collect();
     let marginals = targets
         .iter()
         .map(|&target| match problem.places[target] {
@@ -75,4 +65,31 @@ pub(super) fn solve(problem: Problem, order: &[usize], targets: &[NodeId]) -> Op
         .collect();
     let targets = targets.to_vec();
     Some(Solved { problem, plan, targets, recipes, group_shares, derived, sweep, log_evidence, marginals })
+}
+
+/// The share of every group of every recipe: where its causes all stay idle, and where the target is brought on.
+fn shares(plan: &Plan, sweep: &Sweep<f64>, recipes: &[Recipe]) -> Vec<Vec<Pair<f64>>> {
+    let mut shares: Vec<Vec<Pair<f64>>> =
+        recipes.iter().map(|recipe| vec![Pair { absent: 1.0, present: 0.0 }; recipe.groups.len()]).collect();
+    let groups = |(at, recipe): (usize, &Recipe)| (0..recipe.groups.len()).map(move |group| (at, group));
+    let mut open: Vec<(usize, usize)> = recipes.iter().enumerate().flat_map(groups).collect();
+    let idle = |&(at, group): &(usize, usize)| &recipes[at].groups[group].idle;
+    // Ways that end near each other share the most.
+    open.sort_by_key(|place| (idle(place).end(), idle(place).visits.len()));
+    let mut together = Runner::<Wide, f64>::new(plan);
+    let (mut numbers, mut pairs) = (Runner::new(plan), Runner::new(plan));
+    for chunk in open.chunks(Wide::COUNT) {
+        let ways: Vec<&Way> = chunk.iter().map(idle).collect();
+        let found = together.run_together(plan, sweep, &ways);
+        for (lane, &(at, group)) in chunk.iter().enumerate() {
+            let absent = found.get(lane) / sweep.totals[ways[lane].end()];
+            let present = (1.0 - absent).max(0.0);
+            shares[at][group] = if present < LEAST_COMPLEMENT {
+                recipes[at].groups[group].shares(plan, sweep, &mut numbers, &mut pairs)
+            } else {
+                Pair { absent, present }
+            };
+        }
+    }
+    shares
 }

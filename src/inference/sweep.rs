@@ -1,9 +1,9 @@
 //! Running a compiled plan: forward for P(evidence), backward for every marginal at once (Darwiche 2003).
 
-use super::kernels::{SumBack, SumOut, dot, fold, link, spread, two, widest};
+use super::kernels::{SumBack, SumOut, apart, dot, fold, link, widened, widest};
 use super::lane::Lane;
-use super::plan::{Bucket, Plan, Step};
-use super::product::{multiply, multiply_back};
+use super::plan::{Bucket, Operand, Plan, Step};
+use super::product::{MultiplyBack, multiply};
 use super::reduce::Problem;
 
 /// Messages and adjoints whose largest entry is below this (or above its inverse) are brought back to about 1.
@@ -17,7 +17,12 @@ pub(super) struct Sweep<L: Lane> {
     /// `(1 - weight, weight)` of each link.
     pub links: Vec<(f64, f64)>,
     pub values: Vec<L>,
+    /// Of tables that are not kept, only as long as their bucket is at work.
     pub adjoints: Vec<L>,
+    /// Room for the two sides of a product where they are spread.
+    sides: [Vec<L>; 2],
+    /// Room for their adjoints.
+    side_adjoints: [Vec<L>; 2],
     /// What each bucket's message, then what its adjoint was multiplied by: powers of two.
     pub scales: Vec<[f64; 2]>,
     /// P(absent | evidence) and P(present | evidence), in variable order, for plain variables.
@@ -37,7 +42,7 @@ impl<L: Lane> Drop for Sweep<L> {
 
 impl<L: Lane> Sweep<L> {
     pub(super) fn new(plan: &Plan, problem: &Problem) -> Self {
-        let mut values = L::buffer(plan.arena);
+        let mut values = L::buffer(plan.values);
         for (factor, (table, sources)) in problem.factors.iter().zip(&plan.constants) {
             for (value, &source) in values[table.range()].iter_mut().zip(sources) {
                 *value = L::splat(factor.values[source]);
@@ -48,6 +53,8 @@ impl<L: Lane> Sweep<L> {
             links: problem.links.iter().map(|link| (1.0 - link.weight, link.weight)).collect(),
             values,
             adjoints: Vec::new(),
+            sides: [const { Vec::new() }; 2],
+            side_adjoints: [const { Vec::new() }; 2],
             scales: vec![[1.0; 2]; plan.buckets.len()],
             marginals: vec![[L::ZERO; 2]; problem.kinds.len()],
             totals: vec![L::ZERO; plan.buckets.len()],
@@ -63,22 +70,22 @@ impl<L: Lane> Sweep<L> {
             }
             self.message(at, bucket, fresh);
             if bucket.next.is_none() {
-                self.roots[bucket.component] = self.values[bucket.message.offset];
+                self.roots[bucket.component] = self.values[bucket.message.range().start];
             }
         }
     }
 
     fn message(&mut self, at: usize, bucket: &Bucket, fresh: bool) {
-        let (message, table) = two(&mut self.values, bucket.message, bucket.table);
         if bucket.select {
-            message.copy_from_slice(&table[..message.len()]);
-        } else {
-            widest(SumOut { out: message, table, unary: self.unary[bucket.var] });
+            // It is the lower half of the table. The next sum brings it back to about 1, if need be.
+            return;
         }
+        let [message, table] = apart(&mut self.values, [bucket.message.range(), bucket.table.range()]);
+        widest(SumOut { out: message, table, unary: self.unary[bucket.var] });
         if fresh {
-            self.scales[at][0] = rescale(&self.values[bucket.message.range()]);
+            self.scales[at][0] = rescale(message);
         }
-        scale(&mut self.values[bucket.message.range()], self.scales[at][0]);
+        scale(message, self.scales[at][0]);
     }
 
     /// `ln` of everything summed out, in one lane; minus infinity when the evidence cannot happen.
@@ -94,21 +101,17 @@ impl<L: Lane> Sweep<L> {
 
     fn step(&mut self, plan: &Plan, step: &Step) {
         match *step {
-            Step::Spread { from, to, spread: marked, vars } => {
-                let (to, from) = two(&mut self.values, to, from);
-                spread(from, to, marked, vars);
-            }
-            Step::Multiply { out, a, b, ref triples, block } => {
+            Step::Multiply { out, a, b, ref places } => {
                 // Products lie above both operands.
-                let (read, write) = self.values.split_at_mut(out.offset);
-                let write = &mut write[..out.len];
-                write.fill(L::ZERO);
-                let shape = plan.shape(triples, block);
-                multiply(write, &read[a.range()], &read[b.range()], shape, |a, b| a * b);
+                let (read, write) = self.values.split_at_mut(out.range().start);
+                let [for_a, for_b] = &mut self.sides;
+                let a = widened(&read[a.table.range()], a.spread, for_a);
+                let b = widened(&read[b.table.range()], b.spread, for_b);
+                multiply(&mut write[..out.len], a, b, plan.shape(places), |a, b| a * b);
             }
             Step::Widen { out, from, ref pairs } => {
                 let pairs = &plan.pairs[pairs.clone()];
-                let (read, write) = self.values.split_at_mut(out.offset);
+                let (read, write) = self.values.split_at_mut(out.range().start);
                 let write = &mut write[..out.len];
                 if pairs.len() < out.len {
                     write.fill(L::ZERO);
@@ -134,17 +137,18 @@ impl<L: Lane> Sweep<L> {
     /// components to run.
     pub(super) fn backward(&mut self, plan: &Plan, fresh: bool, keep: impl Fn(usize) -> bool) {
         if self.adjoints.is_empty() {
-            self.adjoints = L::buffer(plan.arena);
+            self.adjoints = L::buffer(plan.adjoints);
         }
         for (at, bucket) in plan.buckets.iter().enumerate().rev().filter(|(_, b)| keep(b.component)) {
             if bucket.next.is_none() {
-                self.adjoints[bucket.message.offset] = L::splat(1.0);
+                self.adjoints[bucket.message.adjoints()].fill(L::splat(1.0));
             }
             // Adjoints matter only up to a factor: every marginal is normalised where it is read.
+            let message = &mut self.adjoints[bucket.message.adjoints()];
             if fresh {
-                self.scales[at][1] = rescale(&self.adjoints[bucket.message.range()]);
+                self.scales[at][1] = rescale(message);
             }
-            scale(&mut self.adjoints[bucket.message.range()], self.scales[at][1]);
+            scale(message, self.scales[at][1]);
             self.unmessage(at, bucket);
             for step in plan.steps[bucket.steps.clone()].iter().rev() {
                 self.step_back(plan, step);
@@ -160,7 +164,8 @@ impl<L: Lane> Sweep<L> {
     fn unmessage(&mut self, at: usize, bucket: &Bucket) {
         let half = bucket.message.len;
         let values = &self.values[bucket.table.range()];
-        let (table, message) = two(&mut self.adjoints, bucket.table, bucket.message);
+        let places = [bucket.table.adjoints(), bucket.message.adjoints()];
+        let [table, message] = apart(&mut self.adjoints, places);
         if bucket.select {
             table[..half].copy_from_slice(message);
             table[half..].fill(L::ZERO);
@@ -174,27 +179,48 @@ impl<L: Lane> Sweep<L> {
 
     fn step_back(&mut self, plan: &Plan, step: &Step) {
         match *step {
-            Step::Spread { from, to, spread: marked, vars } => {
-                // The spread table lies above its source.
-                let (low, high) = self.adjoints.split_at_mut(to.offset);
-                fold(&mut high[..to.len], &mut low[from.range()], marked, vars);
-            }
-            Step::Multiply { out, a, b, ref triples, block } => {
-                let shape = plan.shape(triples, block);
-                multiply_back(&self.values, &mut self.adjoints, [out, a, b], shape);
+            Step::Multiply { out, a, b, ref places } => {
+                let ways = [out.adjoints(), a.table.adjoints(), b.table.adjoints()];
+                let [out, to_a, to_b] = apart(&mut self.adjoints, ways);
+                let [for_a, for_b] = &mut self.sides;
+                let values = [
+                    widened(&self.values[a.table.range()], a.spread, for_a),
+                    widened(&self.values[b.table.range()], b.spread, for_b),
+                ];
+                let [wide_a, wide_b] = &mut self.side_adjoints;
+                let adjoints = [spread_room(a, to_a, wide_a), spread_room(b, to_b, wide_b)];
+                widest(MultiplyBack { values, adjoints, out, shape: plan.shape(places) });
+                fold_back(a, wide_a, to_a);
+                fold_back(b, wide_b, to_b);
             }
             Step::Widen { out, from, ref pairs } => {
                 let Some(from) = from else { return };
-                let (to, from) = two(&mut self.adjoints, from, out);
+                let [to, from] = apart(&mut self.adjoints, [from.adjoints(), out.adjoints()]);
                 to.fill(L::ZERO);
                 for &(o, i) in &plan.pairs[pairs.clone()] {
                     to[i as usize] += from[o as usize];
                 }
             }
             Step::Link { table, bit, cause_on_top, demand, link: at } => {
-                link(&mut self.adjoints[table.range()], (bit, cause_on_top), demand, self.links[at]);
+                link(&mut self.adjoints[table.adjoints()], (bit, cause_on_top), demand, self.links[at]);
             }
         }
+    }
+}
+
+/// Where the adjoint of a side of a product goes: to that of its table, or to room for the spread one.
+fn spread_room<'a, L: Lane>(side: Operand, table: &'a mut [L], room: &'a mut Vec<L>) -> &'a mut [L] {
+    let Some(spread) = side.spread else { return table };
+    if room.len() < spread.len {
+        room.resize(spread.len, L::ZERO);
+    }
+    &mut room[..spread.len]
+}
+
+/// Brings the adjoint of a spread side back to its table.
+fn fold_back<L: Lane>(side: Operand, room: &mut [L], table: &mut [L]) {
+    if let Some(spread) = side.spread {
+        fold(&mut room[..spread.len], table, spread.marked, spread.vars);
     }
 }
 
