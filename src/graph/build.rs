@@ -87,8 +87,11 @@ pub fn build(book: &RuleBook, vehicle: &Vehicle, today: Option<Date>) -> Result<
         else {
             continue;
         };
-        if link.weight.value > 0.0 {
-            links.push((from, to, link.weight.value));
+        // A vehicle of which it is not known whether the link holds is a mixture of those where it does and those where it
+        // does not: for one noisy-OR link that is the same link with its weight thinned.
+        let weight = link.weight.value * fit.share([&link.fits_if, &FitsIf::new()]);
+        if weight > 0.0 {
+            links.push((from, to, weight));
         }
     }
     for (id, failure) in &book.failures {

@@ -164,7 +164,7 @@ pub fn gather(book: &RuleBook, saved: &[SavedCase], strength: Strength) -> Confi
         });
         all.sheets.push(Sheet {
             name: name.clone(),
-            nodes: nodes(&graph, &places),
+            nodes: nodes(&graph, &all, &places),
             answers: gathered.evidence,
             verdict,
             uncounted: complaint.into_iter().collect(),
@@ -175,7 +175,7 @@ pub fn gather(book: &RuleBook, saved: &[SavedCase], strength: Strength) -> Confi
 }
 
 /// A vehicle's graph with its numbers left open.
-fn nodes(graph: &CauseGraph, places: &BTreeMap<Parameter, usize>) -> Vec<SheetNode> {
+fn nodes(graph: &CauseGraph, all: &Confirmed, places: &BTreeMap<Parameter, usize>) -> Vec<SheetNode> {
     let slot = |parameter: Parameter, fixed: f64| {
         places.get(&parameter).map_or_else(|| Slot::fixed(fixed), |&at| Slot::of(at))
     };
@@ -194,7 +194,11 @@ fn nodes(graph: &CauseGraph, places: &BTreeMap<Parameter, usize>) -> Vec<SheetNo
                 }
             };
             let link = |(cause, weight): (usize, f64)| {
-                (cause, slot(Parameter::Weight(graph.key(cause).to_owned(), node.key.clone()), weight))
+                let parameter = Parameter::Weight(graph.key(cause).to_owned(), node.key.clone());
+                // The graph has thinned a link of which it is not known whether it holds on this vehicle.
+                let written = places.get(&parameter).map(|&at| all.settings[at].prior);
+                let share = written.filter(|&written| written > 0.0).map_or(1.0, |written| weight / written);
+                (cause, Slot { share, ..slot(parameter, weight) })
             };
             SheetNode { own, causes: graph.causes(id).into_iter().map(link).collect() }
         })

@@ -250,7 +250,7 @@ fn do_not_drive(scene: &Scene<'_>, chosen: &[&Repair], chances: &Chances<'_>) ->
         if let Some(severe) = scene.book.states.get(scene.graph.key(state)).and_then(|s| s.severe.as_ref())
             && chances.of(state) >= 0.5
         {
-            reasons.push(severe.clone());
+            reasons.push(severe.say.clone());
         }
     }
     reasons

@@ -3,9 +3,9 @@
 //! The minutes are common practice, no source: about 15 to warm up, 75 to cool down far enough for a bare
 //! hand on the radiator, 20 to take the belt off and put it back, 35 to drain, fill again and bleed.
 
-use crate::case::{Case, Said, Standing, interpret, reading};
+use crate::case::{Case, SevereFinding, Standing, severe_findings};
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::{EngineState, Urgency};
+use crate::rulebook::entries::{EngineState, Forbids, Urgency};
 
 /// A state or failure at least this likely is treated as being there when it comes to safety.
 pub const AS_GOOD_AS_THERE: f64 = 0.5;
@@ -176,66 +176,30 @@ pub fn after(before: Present, check: EngineState) -> Present {
     }
 }
 
-/// Whether a severe text forbids even running the engine. Rule files say so in words.
-pub fn forbids_running(text: &str) -> bool {
-    let text = text.to_lowercase();
-    ["do not run the engine", "do not start the engine", "starting an engine", "overheats within minutes"]
-        .iter()
-        .any(|phrase| text.contains(phrase))
-}
-
-/// What must not be done: from every severe answer, and from every severe state and stop-now failure that is
-/// as good as there. A severe finding always forbids driving; it forbids running where its text says so.
+/// What must not be done: from every severe finding that still holds, and from every severe state and stop-now failure that is
+/// as good as there. Each of them forbids driving; some forbid running as well.
 pub fn hazards(book: &RuleBook, case: &Case, standing: &Standing) -> Hazards {
     let mut hazards = Hazards::default();
-    let mut severe = |text: &str| {
-        if forbids_running(text) {
-            hazards.no_running.get_or_insert_with(|| text.to_owned());
+    let mut forbid = |forbids: Forbids, why: &str| {
+        if forbids == Forbids::Running {
+            hazards.no_running.get_or_insert_with(|| why.to_owned());
         }
-        hazards.no_driving.get_or_insert_with(|| text.to_owned());
+        hazards.no_driving.get_or_insert_with(|| why.to_owned());
     };
-    // Every answer counts, also one that says nothing about this vehicle's graph: what was seen was seen.
-    for answer in &case.answers {
-        let Ok(said) = interpret(book, answer) else { continue };
-        for text in severe_answers(book, case, &answer.ask, &said) {
-            severe(text);
-        }
+    for SevereFinding { severe, .. } in severe_findings(book, case) {
+        forbid(severe.forbids, &severe.say);
     }
     for likely in standing.states.iter().take_while(|likely| likely.chance >= AS_GOOD_AS_THERE) {
-        if let Some(text) = book.states.get(&likely.id).and_then(|state| state.severe.as_deref()) {
-            severe(text);
+        if let Some(severe) = book.states.get(&likely.id).and_then(|state| state.severe.as_ref()) {
+            forbid(severe.forbids, &severe.say);
         }
     }
     for likely in standing.failures.iter().take_while(|likely| likely.chance >= AS_GOOD_AS_THERE) {
         if let Some(failure) = book.failures.get(&likely.id).filter(|f| f.urgency == Urgency::StopNow) {
-            severe(&failure.if_left);
+            forbid(Forbids::Driving, &failure.if_left);
         }
     }
     hazards
-}
-
-/// The severe texts that one answer calls up.
-fn severe_answers<'a>(book: &'a RuleBook, case: &Case, ask: &str, said: &Said) -> Vec<&'a str> {
-    let of_outcome = |name: &str| book.checks.get(ask)?.outcomes.get(name)?.severe.as_deref();
-    match said {
-        Said::Yes => {
-            book.symptoms.get(ask).and_then(|symptom| symptom.severe.as_deref()).into_iter().collect()
-        }
-        Said::Outcome(name) => of_outcome(name).into_iter().collect(),
-        Said::Reading(value) => {
-            let Some(check) = book.checks.get(ask) else { return Vec::new() };
-            let Ok(likelihoods) = reading::likelihoods(check, &case.vehicle, *value) else {
-                return Vec::new();
-            };
-            let total: f64 = likelihoods.iter().sum();
-            let likely = check.outcomes.keys().zip(&likelihoods[1..]);
-            likely
-                .filter(|&(_, &l)| l >= AS_GOOD_AS_THERE * total)
-                .filter_map(|(name, _)| of_outcome(name))
-                .collect()
-        }
-        Said::No | Said::Normal | Said::DontKnow | Said::Cannot => Vec::new(),
-    }
 }
 
 impl Hazards {

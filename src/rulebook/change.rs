@@ -180,6 +180,11 @@ impl RuleBook {
         let key = at_far_end.unwrap_or(here);
         let was = stated(self, &key).unwrap_or_else(|| "none".to_owned());
         if let Some(links) = self.list_mut(key.0, &key.1, key.2) {
+            let mut spec = spec;
+            // Another weight says nothing about where the link holds.
+            if let (true, Some(old)) = (spec.fits_if.is_empty(), links.get(&key.3)) {
+                spec.fits_if.clone_from(&old.fits_if);
+            }
             links.insert(key.3.clone(), spec);
         }
         self.changed.insert(key, at);

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::Place;
-use super::entries::{Entries, WeightSpec, WordRange};
+use super::entries::{Entries, FitsIf, WeightSpec, WordRange};
 
 /// How far the chance of a weight given as a number may be redrawn, in log-odds to either side.
 ///
@@ -103,6 +103,8 @@ pub struct Link {
     pub to: Effect,
     /// How often it does so, alone.
     pub weight: Weight,
+    /// On which vehicles it holds, besides having both ends. Empty: on all.
+    pub fits_if: FitsIf,
     /// Where the link is written.
     pub place: Place,
 }

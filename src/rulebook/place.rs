@@ -42,6 +42,14 @@ pub struct Place {
     pub route: Route,
 }
 
+impl Place {
+    /// The place one step further in.
+    #[must_use]
+    pub fn then(&self, step: impl Into<String>) -> Self {
+        Self { source: self.source, route: self.route.then(step) }
+    }
+}
+
 /// What a file of a rule folder holds; the first folder of its path says it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FileKind {

@@ -1,7 +1,8 @@
 //! Every place in the book where one entry names another.
 
-use super::entries::{FitsIf, Job};
+use super::entries::{FitsIf, Job, Severe};
 use super::fault::Spot;
+use super::statements::Statement;
 use super::{Kind, LinkList, Place, RuleBook};
 
 /// One id named somewhere, with the kinds of entry it may be.
@@ -39,12 +40,26 @@ impl RuleBook {
         for (id, check) in &self.checks {
             found.values(Kind::Check, id, &["tools"], &check.tools, &[Kind::Tool]);
             found.values(Kind::Check, id, &["cautions"], &check.cautions, &[Kind::Caution]);
+            for (outcome, entry) in &check.outcomes {
+                let way = ["outcomes", outcome, "severe", "until"];
+                found.lifting(Kind::Check, id, &way, entry.severe.as_ref());
+            }
+        }
+        for (id, state) in &self.states {
+            found.lifting(Kind::State, id, &["severe", "until"], state.severe.as_ref());
         }
         for (id, symptom) in &self.symptoms {
             found.values(Kind::Symptom, id, &["not-with"], &symptom.not_with, &[Kind::Symptom]);
+            found.lifting(Kind::Symptom, id, &["severe", "until"], symptom.severe.as_ref());
         }
         for (kind, id, conditions) in self.conditions() {
             found.keys(kind, id, &["fits-if"], conditions.keys(), &[Kind::Fact]);
+        }
+        for (statement, place, conditions) in self.link_conditions() {
+            for fact in conditions.keys() {
+                let spot = Spot::key(&place.then(fact.as_str()));
+                found.add(spot, statement.kind, statement.owner, fact, &[Kind::Fact]);
+            }
         }
         for statement in self.statements() {
             let wanted = match statement.list {
@@ -100,6 +115,14 @@ impl RuleBook {
         let symptoms = self.symptoms.iter().map(|(id, e)| (Kind::Symptom, id.as_str(), &e.fits_if));
         let checks = self.checks.iter().map(|(id, e)| (Kind::Check, id.as_str(), &e.fits_if));
         parts.chain(failures).chain(states).chain(history).chain(symptoms).chain(checks)
+    }
+
+    /// Every condition on vehicle facts that a link has: the link as stated, where the condition stands, the condition.
+    pub(super) fn link_conditions(&self) -> impl Iterator<Item = (Statement<'_>, Place, &FitsIf)> {
+        self.statements().filter(|statement| !statement.spec.fits_if.is_empty()).map(|statement| {
+            let place = self.place_of_statement(&statement).then("fits-if");
+            (statement, place, &statement.spec.fits_if)
+        })
     }
 
     /// Every condition on vehicle facts in a layout: the layout, the way to it, the condition.
@@ -160,6 +183,13 @@ impl<'a> Found<'a> {
             self.values(Kind::Job, id, &["watch", name, "ask"], &watch.ask, ASKED);
             self.values(Kind::Job, id, &["watch", name, "cautions"], &watch.cautions, &[Kind::Caution]);
             self.keys(Kind::Job, id, &["watch", name, "fits-if"], watch.fits_if.keys(), &[Kind::Fact]);
+        }
+    }
+
+    /// The checks that lift a severe finding.
+    fn lifting(&mut self, kind: Kind, owner: &'a str, steps: &[&str], severe: Option<&'a Severe>) {
+        if let Some(severe) = severe {
+            self.values(kind, owner, steps, &severe.until, &[Kind::Check]);
         }
     }
 

@@ -21,7 +21,8 @@ impl RuleBook {
             let from = statement.ends().0;
             let place = self.place_of_statement(&statement);
             let layer = self.layer_of(&place);
-            let link = Link { from: from.to_owned(), to: effect.clone(), weight, place };
+            let fits_if = statement.spec.fits_if.clone();
+            let link = Link { from: from.to_owned(), to: effect.clone(), weight, fits_if, place };
             match seen.get(&(from.to_owned(), effect.clone())) {
                 None => {
                     seen.insert((from.to_owned(), effect), links.len());

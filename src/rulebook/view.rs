@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
+use super::entries::FitsIf;
 use super::nearest::nearest_several;
 use super::render::{Locator, PlaceReport, file_name, line_column};
 use super::{Effect, Kind, Link, RuleBook, Spot, Weight};
@@ -47,6 +48,9 @@ pub struct LinkView {
     pub outcome: Option<String>,
     /// The weight.
     pub weight: WeightView,
+    /// The vehicle facts under which the link holds, if it does not hold on all.
+    #[serde(skip_serializing_if = "FitsIf::is_empty")]
+    pub fits_if: FitsIf,
     /// Where the link is written.
     pub written: PlaceReport,
 }
@@ -204,6 +208,7 @@ impl RuleBook {
             name,
             outcome: outcome.map(str::to_owned),
             weight: (&link.weight).into(),
+            fits_if: link.fits_if.clone(),
             written: self.report(locator, &Spot::key(&link.place)),
         }
     }

@@ -2,7 +2,7 @@
 
 use super::world::World;
 use crate::case::file::{Repaired, Returned};
-use crate::case::{Answer, Case, Shop};
+use crate::case::{Answer, Case, Shop, severe_findings};
 use crate::inference::{InferenceError, NodeId};
 use crate::questioner::cost::Remedy;
 use crate::questioner::engine_state::{needs_cold, needs_running};
@@ -255,14 +255,9 @@ fn is_unsafe(book: &RuleBook, case: &Case, present: Present, question: &Question
     if needs_cold(wanted) && hot_before && !moves.iter().any(|step| step.wait >= 30.0) {
         return true;
     }
-    let severe = case.answers.iter().filter_map(|answer| {
-        let said = answer.answer.as_deref()?;
-        let symptom = book.symptoms.get(&answer.ask).filter(|_| said == "yes");
-        let outcome = book.checks.get(&answer.ask).and_then(|check| check.outcomes.get(said));
-        symptom.and_then(|s| s.severe.as_ref()).or_else(|| outcome.and_then(|o| o.severe.as_ref()))
-    });
-    severe.into_iter().any(|text| {
-        let text = text.to_lowercase();
+    // By the texts themselves, not by the keys that the questioner goes by.
+    severe_findings(book, case).iter().any(|found| {
+        let text = found.severe.say.to_lowercase();
         wanted == EngineState::Driving
             || (needs_running(wanted)
                 && (text.contains("do not run the") || text.contains("do not start the")))

@@ -2,6 +2,7 @@
 
 use weephole::report::page::{html, markdown, text};
 use weephole::report::{Plain, explain::json};
+use weephole::rulebook::entries::Severe;
 
 use super::pages::{Told, case, shop, small_book};
 
@@ -37,7 +38,8 @@ fn told() -> Told {
         failure.repair.action.clone_from(&bad);
     }
     for symptom in book.symptoms.values_mut() {
-        (symptom.name, symptom.customer, symptom.severe) = (bad.clone(), bad.clone(), Some(bad.clone()));
+        let severe = Severe { say: bad.clone(), ..Severe::default() };
+        (symptom.name, symptom.customer, symptom.severe) = (bad.clone(), bad.clone(), Some(severe));
     }
     for history in book.history.values_mut() {
         (history.name, history.customer, history.remedy) = (bad.clone(), bad.clone(), Some(bad.clone()));

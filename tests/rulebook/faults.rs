@@ -111,7 +111,13 @@ faults! {
     wrong_kind__no_outcome: with("rock-pulley/play", "rock-pulley");
     wrong_kind__shows_state: with("      grinding: usually", "      grinding: usually\n      low: usually");
     unknown_word: with("grinding: usually", "grinding: usualy");
+    condition_on_background: beside("more.yaml", "symptoms:\n  scrape: {name: a scrape, ask: Does it scrape?, notice: A dry rub., words: [scrapes], customer: It scrapes., background: {is: 0.01, fits-if: {fan: [electric]}}}\n");
+    severe_says_more: beside("more.yaml", "symptoms:\n  scrape: {name: a scrape, ask: Does it scrape?, notice: A dry rub., words: [scrapes], customer: It scrapes., background: 0.01, severe: Do not run the engine.}\n");
+    unknown_id__lifting_check: beside("more.yaml", "symptoms:\n  scrape: {name: a scrape, ask: Does it scrape?, notice: A dry rub., words: [scrapes], customer: It scrapes., background: 0.01, severe: {say: Do not run the engine., forbids: running, until: [rock-puley]}}\n");
+    not_a_choice__forbids: beside("more.yaml", "symptoms:\n  scrape: {name: a scrape, ask: Does it scrape?, notice: A dry rub., words: [scrapes], customer: It scrapes., background: 0.01, severe: {say: Do not run the engine., forbids: runing}}\n");
     unknown_option: with("facts: {fan: electric}", "facts: {fan: eletric}");
+    unknown_option__on_a_link: with("grinding: usually", "grinding: {is: usually, fits-if: {fan: [eletric]}}");
+    unknown_id__fact_on_a_link: with("grinding: usually", "grinding: {is: usually, fits-if: {fna: [electric]}}");
     bad_shares: with("share: 0.3", "share: 0.4");
     bad_figure: with("less: 7 kPa", "less: 7 K");
     bad_figure__unit: with("unit: kPa", "unit: kilopascal-ish");

@@ -145,7 +145,11 @@ fn links(out: &mut dyn Write, paint: Paint, title: &str, links: &[LinkView]) -> 
             paint.name(&format!("`{}`", plain(&link.id)))
         )?;
         let source = weight.source.as_ref().map(|source| format!("; {}", plain(source))).unwrap_or_default();
-        let note = format!("{}; {}{source}", plain(&link.name), place(&link.written));
+        let conditions =
+            link.fits_if.iter().map(|(fact, options)| format!("{fact}: {}", options.join(" or ")));
+        let holds: Vec<String> = conditions.map(|condition| plain(&condition)).collect();
+        let only = if holds.is_empty() { String::new() } else { format!("; only on {}", holds.join(", ")) };
+        let note = format!("{}; {}{only}{source}", plain(&link.name), place(&link.written));
         writeln!(out, "{}{}", " ".repeat(LEAD), paint.faint(&wrapped(&note, WIDTH, LEAD)))?;
     }
     Ok(())

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::About;
-use crate::case::Said;
+use crate::case::{Said, is_lifted};
 use crate::explain::Told;
 use crate::explain::story::Story;
 use crate::graph::NodeKind;
@@ -91,10 +91,11 @@ impl About<'_> {
         let seen = self.explanation.told.iter().flat_map(|told| told.signs.iter()).filter_map(|&sign| {
             let key = self.graph.key(sign);
             match key.split_once('/') {
-                Some((check, outcome)) => book.checks.get(check)?.outcomes.get(outcome)?.severe.clone(),
-                None => book.symptoms.get(key)?.severe.clone(),
+                Some((check, outcome)) => book.checks.get(check)?.outcomes.get(outcome)?.severe.as_ref(),
+                None => book.symptoms.get(key)?.severe.as_ref(),
             }
         });
+        let seen = seen.filter(|severe| !is_lifted(book, self.case, severe));
         // A state that nobody saw a sign of may be likely and still says nothing about this minute.
         let shows = |state: &str| {
             let effects = self.graph.node(state).map(|node| self.graph.effects(node)).unwrap_or_default();
@@ -107,9 +108,12 @@ impl About<'_> {
             .states
             .iter()
             .filter(|state| state.chance >= LIKELY && shows(&state.id))
-            .filter_map(|state| book.states.get(&state.id)?.severe.clone());
+            .filter_map(|state| book.states.get(&state.id)?.severe.as_ref());
         let mut known = BTreeSet::new();
-        seen.chain(states).filter(|text| known.insert(text.clone())).collect()
+        seen.chain(states)
+            .map(|severe| severe.say.clone())
+            .filter(|text| known.insert(text.clone()))
+            .collect()
     }
 
     /// The likeliest failure of the `at`th suspect, with its entry.

@@ -45,6 +45,14 @@ impl BookCheck for UnknownOptions {
                 }
             }
         }
+        for (_, place, conditions) in book.link_conditions() {
+            for (fact, options) in conditions {
+                for (number, option) in options.iter().enumerate() {
+                    let spot = Spot::value(&place.then(fact.as_str()).then(number.to_string()));
+                    faults.extend(unknown(book, spot, fact, option));
+                }
+            }
+        }
         for (id, way, conditions) in book.job_conditions() {
             for (fact, options) in conditions {
                 for (number, option) in options.iter().enumerate() {

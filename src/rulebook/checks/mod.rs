@@ -15,6 +15,7 @@ mod limits;
 mod references;
 mod reveals;
 mod scale;
+mod severe;
 mod weights;
 
 use super::{Code, Fault, Kind, RuleBook, Spot, codes};
@@ -51,6 +52,7 @@ pub static REGISTRY: &[&dyn BookCheck] = &[
     &references::UnknownIds,
     &references::WrongKinds,
     &weights::UnknownWords,
+    &weights::ConditionsOnBackgrounds,
     &facts::UnknownOptions,
     &facts::BadShares,
     &figures::BadFigures,
@@ -62,6 +64,7 @@ pub static REGISTRY: &[&dyn BookCheck] = &[
     &jobs::StepRings,
     &jobs::IdleSteps,
     &jobs::StepFigures,
+    &severe::SevereSaysMore,
     &reveals::Unrevealed,
     &causes::Unexplained,
     &causes::Uncaused,

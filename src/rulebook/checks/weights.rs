@@ -15,19 +15,43 @@ code! {
     pub static UNKNOWN_WORD = Error "unknown-word", "a weight word that is not on the scale";
 }
 
+code! {
+    /// A background says on which vehicles it holds.
+    ///
+    /// Links may hold on some vehicles only. A background holds wherever its entry does: give the entry itself the condition.
+    ///
+    /// Before:
+    ///
+    /// ```yaml
+    /// fan-scrape: {background: {is: 0.01, fits-if: {fan: [fixed]}}, ...}
+    /// ```
+    ///
+    /// After:
+    ///
+    /// ```yaml
+    /// fan-scrape: {background: 0.01, fits-if: {fan: [fixed]}, ...}
+    /// ```
+    pub static CONDITION_ON_BACKGROUND = Error "condition-on-background", "a background with a condition";
+}
+
 /// Every weight and background of the book with the spot of its value.
 fn weights(book: &RuleBook) -> Vec<(Spot, &WeightSpec)> {
     let links = book.statements().map(|s| (Spot::value(&book.place_of_statement(&s)), s.spec));
-    let of = |kind: Kind, id: &str, steps: &[&str]| Spot::value(&book.within(kind, id, steps));
-    let states = book.states.iter().map(|(id, e)| (of(Kind::State, id, &["background"]), &e.background));
+    links.chain(backgrounds(book)).collect()
+}
+
+/// Every background of the book with the spot of its value.
+fn backgrounds(book: &RuleBook) -> impl Iterator<Item = (Spot, &WeightSpec)> {
+    let of = move |kind: Kind, id: &str, steps: &[&str]| Spot::value(&book.within(kind, id, steps));
+    let states = book.states.iter().map(move |(id, e)| (of(Kind::State, id, &["background"]), &e.background));
     let symptoms =
-        book.symptoms.iter().map(|(id, e)| (of(Kind::Symptom, id, &["background"]), &e.background));
-    let outcomes = book.checks.iter().flat_map(|(id, check)| {
+        book.symptoms.iter().map(move |(id, e)| (of(Kind::Symptom, id, &["background"]), &e.background));
+    let outcomes = book.checks.iter().flat_map(move |(id, check)| {
         check.outcomes.iter().map(move |(outcome, e)| {
             (of(Kind::Check, id, &["outcomes", outcome, "background"]), &e.background)
         })
     });
-    links.chain(states).chain(symptoms).chain(outcomes).collect()
+    states.chain(symptoms).chain(outcomes)
 }
 
 pub(super) struct UnknownWords;
@@ -59,5 +83,23 @@ impl BookCheck for UnknownWords {
             );
         }
         faults
+    }
+}
+
+pub(super) struct ConditionsOnBackgrounds;
+
+impl BookCheck for ConditionsOnBackgrounds {
+    fn code(&self) -> &'static Code {
+        &CONDITION_ON_BACKGROUND
+    }
+
+    fn run(&self, book: &RuleBook) -> Vec<Fault> {
+        let conditional = backgrounds(book).filter(|(_, spec)| !spec.fits_if.is_empty());
+        let fault = |(spot, _)| {
+            Fault::at(&CONDITION_ON_BACKGROUND, spot, "a background holds wherever its entry does")
+                .label("expected a chance without `fits-if`")
+                .help("give the entry itself the `fits-if`")
+        };
+        conditional.map(fault).collect()
     }
 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Entries, FitsIf, WeightSpec};
+use super::{Entries, FitsIf, Severe, WeightSpec};
 
 /// Where a figure comes from, in words.
 pub type Source = String;
@@ -83,7 +83,7 @@ pub struct Outcome {
     pub background: WeightSpec,
     /// If it is seen: why the vehicle must not be driven.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub severe: Option<String>,
+    pub severe: Option<Severe>,
     /// A reading above this limit is this outcome.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub above: Option<Limit>,

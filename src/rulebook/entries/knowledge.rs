@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Entries, WeightSpec};
+use super::{Entries, Severe, WeightSpec};
 
 /// Title and version of a rule book.
 #[derive(Debug, Clone, Deserialize, Serialize, JsonSchema)]
@@ -236,7 +236,7 @@ pub struct State {
     pub shows: Entries<WeightSpec>,
     /// If it is there: why the vehicle must not be driven.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub severe: Option<String>,
+    pub severe: Option<Severe>,
 }
 
 /// A fact about the vehicle's past or setting.
@@ -297,7 +297,7 @@ pub struct Symptom {
     pub not_with: Vec<String>,
     /// If it is there: why the vehicle must not be driven.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub severe: Option<String>,
+    pub severe: Option<Severe>,
 }
 
 /// Single links and fields changed in an entry of the book below: whatever is named here replaces what

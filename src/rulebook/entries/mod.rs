@@ -7,6 +7,7 @@ mod checks;
 mod jobs;
 mod knowledge;
 mod known_case;
+mod severe;
 mod silence;
 mod vehicle;
 mod weight;
@@ -18,6 +19,7 @@ pub use knowledge::{
     Symptom, Tool, Urgency, VehicleFact, Wear, WearBy,
 };
 pub use known_case::{Expected, KnownAnswer, KnownCase};
+pub use severe::{Forbids, Severe};
 pub use silence::Silence;
 pub use vehicle::{CoolantFill, Fitted, Pulleys, Ratings, SensorPoint, Vehicle};
 pub use weight::{WeightSpec, WordRange};

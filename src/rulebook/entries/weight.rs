@@ -1,4 +1,4 @@
-//! Weights: a word of the scale or a number from 0 to 1, with an optional source.
+//! Weights: a word of the scale or a number from 0 to 1, with an optional source and condition.
 
 use std::fmt;
 
@@ -6,6 +6,8 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{self, MapAccess, Visitor};
 use serde::ser::SerializeMap;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::FitsIf;
 
 /// What one word of the scale is worth as a chance, with the range within which it may be redrawn.
 #[derive(Debug, Clone, Deserialize, Serialize, JsonSchema)]
@@ -25,8 +27,8 @@ pub struct WordRange {
     pub source: Option<String>,
 }
 
-/// A weight as written: `often`, `0.7`, or `{is: often, source: where it was read}`.
-#[derive(Debug, Clone, PartialEq)]
+/// A weight as written: `often`, `0.7`, or `{is: often, source: where it was read, fits-if: {fan: [electric]}}`.
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct WeightSpec {
     /// The word, if a word was written.
     pub word: Option<String>,
@@ -34,17 +36,19 @@ pub struct WeightSpec {
     pub number: Option<f64>,
     /// Where this very weight comes from; without one the entry's own source holds.
     pub source: Option<String>,
+    /// For a link: on which vehicles it holds. Empty: on all that have both of its ends.
+    pub fits_if: FitsIf,
 }
 
 impl WeightSpec {
     /// A weight written as a word of the scale.
     pub fn word(word: &str) -> Self {
-        Self { word: Some(word.to_owned()), number: None, source: None }
+        Self { word: Some(word.to_owned()), ..Self::default() }
     }
 
     /// A weight written as a number.
     pub fn number(number: f64) -> Self {
-        Self { word: None, number: Some(number), source: None }
+        Self { number: Some(number), ..Self::default() }
     }
 }
 
@@ -81,15 +85,18 @@ impl<'de> Visitor<'de> for WeightVisitor {
         }
         let mut weight: Option<WeightSpec> = None;
         let mut source = None;
+        let mut fits_if = FitsIf::new();
         while let Some(key) = map.next_key::<String>()? {
             match key.as_str() {
                 "is" => weight = Some(map.next_value::<Bare>()?.0),
                 "source" => source = Some(map.next_value::<String>()?),
-                other => return Err(de::Error::unknown_field(other, &["is", "source"])),
+                "fits-if" => fits_if = map.next_value::<FitsIf>()?,
+                other => return Err(de::Error::unknown_field(other, &["is", "source", "fits-if"])),
             }
         }
         let mut weight = weight.ok_or_else(|| de::Error::missing_field("is"))?;
         weight.source = source;
+        weight.fits_if = fits_if;
         Ok(weight)
     }
 }
@@ -110,19 +117,26 @@ impl<'de> Deserialize<'de> for WeightSpec {
 
 impl Serialize for WeightSpec {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match (&self.source, &self.word, self.number) {
-            (None, Some(word), _) => serializer.serialize_str(word),
-            (None, None, number) => serializer.serialize_f64(number.unwrap_or(0.0)),
-            (Some(source), word, number) => {
-                let mut map = serializer.serialize_map(Some(2))?;
-                match word {
-                    Some(word) => map.serialize_entry("is", word)?,
-                    None => map.serialize_entry("is", &number.unwrap_or(0.0))?,
-                }
-                map.serialize_entry("source", source)?;
-                map.end()
-            }
+        let number = self.number.unwrap_or(0.0);
+        let entries = 1 + usize::from(self.source.is_some()) + usize::from(!self.fits_if.is_empty());
+        if entries == 1 {
+            return match &self.word {
+                Some(word) => serializer.serialize_str(word),
+                None => serializer.serialize_f64(number),
+            };
         }
+        let mut map = serializer.serialize_map(Some(entries))?;
+        match &self.word {
+            Some(word) => map.serialize_entry("is", word)?,
+            None => map.serialize_entry("is", &number)?,
+        }
+        if let Some(source) = &self.source {
+            map.serialize_entry("source", source)?;
+        }
+        if !self.fits_if.is_empty() {
+            map.serialize_entry("fits-if", &self.fits_if)?;
+        }
+        map.end()
     }
 }
 
@@ -133,16 +147,21 @@ impl JsonSchema for WeightSpec {
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
-            "description": "The chance that a cause, alone, brings on its effect: a word of the scale or a number from 0 to 1, or a map with `is` and `source`.",
+            "description": "The chance that a cause, alone, brings on its effect: a word of the scale or a number from 0 to 1, or a map with `is` and with `source`, `fits-if` or both.",
             "anyOf": [
                 { "type": "string", "description": "a word of the book's scale, such as `often`" },
                 { "type": "number", "minimum": 0, "maximum": 1, "description": "a chance" },
                 {
                     "type": "object",
-                    "description": "a weight that names its own source",
+                    "description": "a weight that names its own source, or that holds on some vehicles only",
                     "properties": {
                         "is": { "anyOf": [ { "type": "string" }, { "type": "number", "minimum": 0, "maximum": 1 } ] },
-                        "source": { "type": "string" }
+                        "source": { "type": "string" },
+                        "fits-if": {
+                            "type": "object",
+                            "description": "for a link: the vehicle facts under which it holds",
+                            "additionalProperties": { "type": "array", "items": { "type": "string" } }
+                        }
                     },
                     "required": ["is"],
                     "additionalProperties": false

@@ -1,0 +1,63 @@
+//! Severe findings: does what they forbid agree with what they say?
+
+use super::BookCheck;
+use crate::rulebook::entries::{Forbids, Severe};
+use crate::rulebook::fault::{Spot, code};
+use crate::rulebook::{Code, Fault, Kind, RuleBook};
+
+code! {
+    /// A severe text says that the engine must not run, but the rule forbids only driving.
+    ///
+    /// The questioner goes by `forbids`, not by the text: without it, checks with the engine running would still be offered.
+    ///
+    /// Before:
+    ///
+    /// ```yaml
+    /// severe: The pulley can come off. Do not run the engine.
+    /// ```
+    ///
+    /// After:
+    ///
+    /// ```yaml
+    /// severe: {say: The pulley can come off. Do not run the engine., forbids: running}
+    /// ```
+    pub static SEVERE_SAYS_MORE = Error "severe-says-more", "a severe text that says more than it forbids";
+}
+
+/// How a text says it.
+const SAYS_RUNNING: [&str; 4] = ["not run the engine", "not start the engine", "not run it", "not start it"];
+
+pub(super) struct SevereSaysMore;
+
+impl BookCheck for SevereSaysMore {
+    fn code(&self) -> &'static Code {
+        &SEVERE_SAYS_MORE
+    }
+
+    fn run(&self, book: &RuleBook) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        let mut look = |kind: Kind, id: &str, steps: &[&str], severe: Option<&Severe>| {
+            let Some(severe) = severe.filter(|severe| severe.forbids == Forbids::Driving) else { return };
+            let text = severe.say.to_lowercase();
+            if SAYS_RUNNING.iter().any(|words| text.contains(words)) {
+                let spot = Spot::key(&book.within(kind, id, steps));
+                let message = format!("`{id}` says that the engine must not run, but forbids only driving");
+                let help = "write `severe: {say: ..., forbids: running}`";
+                let label = "expected `forbids: running` here, or a text about driving alone";
+                faults.push(Fault::at(&SEVERE_SAYS_MORE, spot, message).label(label).help(help));
+            }
+        };
+        for (id, state) in &book.states {
+            look(Kind::State, id, &["severe"], state.severe.as_ref());
+        }
+        for (id, symptom) in &book.symptoms {
+            look(Kind::Symptom, id, &["severe"], symptom.severe.as_ref());
+        }
+        for (id, check) in &book.checks {
+            for (name, outcome) in &check.outcomes {
+                look(Kind::Check, id, &["outcomes", name, "severe"], outcome.severe.as_ref());
+            }
+        }
+        faults
+    }
+}
