@@ -20,6 +20,7 @@
 
 mod anneal;
 mod candidates;
+mod compile;
 mod engine;
 mod evidence;
 mod kernels;

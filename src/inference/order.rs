@@ -80,7 +80,9 @@ pub(super) fn gates(problem: &Problem) -> Vec<u64> {
 /// Multiplications of a product over `width` variables, of which so many are gates that both tables have: such a gate takes
 /// three products where anything else takes two.
 pub(super) fn of_product(width: u32, shared: u32) -> f64 {
-    power(width) * 1.5_f64.powi(shared.cast_signed())
+    const HALF_MORE: [f64; 8] = [1.0, 1.5, 2.25, 3.375, 5.0625, 7.593_75, 11.390_625, 17.085_937_5];
+    let more = HALF_MORE.get(shared as usize).copied();
+    power(width) * more.unwrap_or_else(|| 1.5_f64.powi(shared.cast_signed()))
 }
 
 impl Cost {
@@ -221,67 +223,87 @@ enum Ties {
 fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost) {
     let len = problem.kinds.len();
     let factors = problem.factors.len();
-    let mut random = match ties {
-        Ties::Fixed => None,
-        Ties::Random(seed) => Some(ChaCha8Rng::seed_from_u64(seed)),
-    };
-    let mut tie = |game: &mut Game, v: usize| -> u64 {
-        match &mut random {
-            None => game.operations(v).0.to_bits(),
-            Some(random) => u64::from(game.degrees[v]) << 32 | u64::from(random.random::<u32>()),
-        }
-    };
-    // Fill, then the tie-break, then the variable itself, packed so that the smallest key is the next variable.
-    let pack = |fill: u32, tie: u64, v: usize| u128::from(fill) << 96 | u128::from(tie) << 32 | v as u128;
-    let variable = |key: u128| (key & 0xffff_ffff) as usize;
     let named = |v: &usize| !game.links[*v].is_empty() || !game.holds[*v].is_empty();
-    let left: Vec<usize> = (0..len).filter(named).collect();
-    let mut keys: Vec<u128> = Vec::with_capacity(left.len());
-    let mut place = vec![usize::MAX; len];
-    for (i, &v) in left.iter().enumerate() {
-        keys.push(pack(game.fill(v), tie(&mut game, v), v));
-        place[v] = i;
+    let mut left: Vec<usize> = (0..len).filter(named).collect();
+    let mut fills = vec![0_u32; len];
+    for &v in &left {
+        fills[v] = game.fill(v);
     }
-    let mut order = Vec::with_capacity(keys.len());
+    let mut tie_break = TieBreak::new(len, ties);
+    let mut order = Vec::with_capacity(left.len());
     let mut cost = Cost::NOTHING;
     let mut neighbours = Vec::new();
     let mut second = vec![0_u64; len.div_ceil(64)];
-    while let Some((at, &least)) = keys.iter().enumerate().min_by_key(|&(_, key)| key) {
-        let v = variable(least);
-        keys.swap_remove(at);
-        if let Some(&moved) = keys.get(at) {
-            place[variable(moved)] = at;
-        }
+    while let Some(least) = left.iter().map(|&v| fills[v]).min() {
+        let tied = left.iter().enumerate().filter(|&(_, &v)| fills[v] == least);
+        let (at, v) = tied
+            .map(|(at, &v)| (tie_break.key(&mut game, v), v, at))
+            .min()
+            .map(|(_, v, at)| (at, v))
+            .expect("one has the least");
+        left.swap_remove(at);
         let (operations, width) = game.operations(v);
         order.push(v);
         cost.add(width, operations);
         game.eliminate(v, factors, &mut neighbours);
-        if least >> 96 == 0 {
+        for &u in &neighbours {
+            tie_break.forget(u);
+        }
+        if least == 0 {
             // No new edge: each neighbour only loses the edges it lacked next to `v`.
             for &u in &neighbours {
-                let lost = 2 * (game.degrees[u] - neighbours.len() as u32);
+                fills[u] -= 2 * (game.degrees[u] - neighbours.len() as u32);
                 game.degrees[u] -= 1;
-                let fill = (keys[place[u]] >> 96) as u32 - lost;
-                keys[place[u]] = pack(fill, tie(&mut game, u), u);
             }
             continue;
         }
         second.fill(0);
         for &u in &neighbours {
             game.degrees[u] = count(game.graph.row(u).iter().copied());
+            second[u / 64] |= 1 << (u % 64);
             // New edges change the fill of everything next to their ends.
             second.iter_mut().zip(game.graph.row(u)).for_each(|(a, b)| *a |= b);
         }
-        for &u in &neighbours {
-            second[u / 64] &= !(1 << (u % 64));
-            keys[place[u]] = pack(game.fill(u), tie(&mut game, u), u);
-        }
         for u in ones(&second) {
-            let rest = keys[place[u]] & (u128::MAX >> 32);
-            keys[place[u]] = u128::from(game.fill(u)) << 96 | rest;
+            fills[u] = game.fill(u);
         }
     }
     (order, cost)
+}
+
+/// What decides between variables of the same fill.
+struct TieBreak {
+    /// The operations of each variable's step, as far as they are known.
+    operations: Vec<Option<u64>>,
+    /// For ties at random: a number for each variable.
+    random: Option<Vec<u32>>,
+}
+
+impl TieBreak {
+    fn new(len: usize, ties: Ties) -> Self {
+        let random = match ties {
+            Ties::Fixed => None,
+            Ties::Random(seed) => {
+                let mut random = ChaCha8Rng::seed_from_u64(seed);
+                Some((0..len).map(|_| random.random()).collect())
+            }
+        };
+        Self { operations: vec![None; len], random }
+    }
+
+    /// What was known of a variable holds no longer.
+    fn forget(&mut self, v: usize) {
+        self.operations[v] = None;
+    }
+
+    /// The less, the sooner.
+    fn key(&mut self, game: &mut Game, v: usize) -> u64 {
+        if let Some(random) = &self.random {
+            u64::from(game.degrees[v]) << 32 | u64::from(random[v])
+        } else {
+            *self.operations[v].get_or_insert_with(|| game.operations(v).0.to_bits())
+        }
+    }
 }
 
 /// About how many operations one more try at an order costs, for each variable.

@@ -1,8 +1,9 @@
 //! A problem solved exactly: compiled, swept both ways, targets read off.
 
+use super::compile::compile;
 use super::lane::{Lane, Wide};
 use super::network::NodeId;
-use super::plan::{Plan, compile};
+use super::plan::Plan;
 use super::reduce::{Place, Problem};
 use super::runner::Runner;
 use super::side::{LEAST_COMPLEMENT, Pair, Recipe, Way, recipe};
