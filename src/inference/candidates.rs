@@ -233,7 +233,7 @@ impl<'a, L: Lane> Batch<'a, L> {
                     pairs.run(&solved.plan, sweep, way)
                 } else {
                     let found: L = runner.run(&solved.plan, sweep, way);
-                    let absent = found.over(sweep.totals[way.end()]);
+                    let absent = found.over(sweep.total(&solved.plan, way.end()));
                     let present = one.less(absent);
                     // A likely target may be next to impossible after this change.
                     if (0..L::COUNT).any(|lane| present.get(lane) < LEAST_COMPLEMENT) {

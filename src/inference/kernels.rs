@@ -181,6 +181,41 @@ impl<L: Lane> Kernel for SumBack<'_, L> {
     }
 }
 
+/// Copies entries: `pairs` lists `(to, from)` offsets.
+pub(super) struct Scatter<'a, L> {
+    pub to: &'a mut [L],
+    pub from: &'a [L],
+    pub pairs: &'a [(u32, u32)],
+}
+
+impl<L: Copy> Kernel for Scatter<'_, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        for &(to, from) in self.pairs {
+            self.to[to as usize] = self.from[from as usize];
+        }
+    }
+}
+
+/// The adjoint of [`Scatter`].
+pub(super) struct Collect<'a, L> {
+    pub to: &'a mut [L],
+    pub from: &'a [L],
+    pub pairs: &'a [(u32, u32)],
+}
+
+impl<L: Lane> Kernel for Collect<'_, L> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        self.to.fill(L::ZERO);
+        for &(from, to) in self.pairs {
+            self.to[to as usize] += self.from[from as usize];
+        }
+    }
+}
+
 /// Entries of a table after [`spread`].
 pub(super) fn spread_len(spread: u64, vars: u32) -> usize {
     (0..vars).map(|i| if spread >> i & 1 == 1 { 3 } else { 2 }).product()

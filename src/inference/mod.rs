@@ -21,6 +21,7 @@
 mod anneal;
 mod candidates;
 mod compile;
+mod cores;
 mod engine;
 mod evidence;
 mod kernels;
@@ -38,6 +39,7 @@ mod side;
 mod solve;
 mod sweep;
 
+pub(crate) use cores::spread_out;
 pub use engine::{Candidate, CandidateResult, Engine, InferenceError, Limits, Method, Outcome, Posterior};
 pub use evidence::{Evidence, EvidenceError, MAX_TABLE_NODES, TableEvidence};
 pub use network::{Network, NetworkError, Node, NodeId};

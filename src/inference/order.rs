@@ -4,6 +4,7 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::anneal::improve;
+use super::cores::spread_out;
 use super::engine::Limits;
 use super::reduce::{Kind, Problem};
 
@@ -323,12 +324,12 @@ const MOST_WORK: f64 = 4e6;
 /// without stint where it is over the limits and could not be swept at all.
 pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usize>, Cost) {
     let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
-    let one = TRY * best.0.len() as f64;
-    for seed in 1..limits.tries {
-        if one * seed as f64 > 0.05 * sweeps * best.1.operations {
-            break;
-        }
-        let other = min_fill(problem, Game::new(problem), Ties::Random(seed));
+    // More tries than one at least; the cast stops at the most there are.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let affordable = (0.05 * sweeps * best.1.operations / (TRY * best.0.len() as f64)) as u64;
+    let seeds: Vec<u64> = (1..limits.tries.min(affordable.saturating_add(1))).collect();
+    let once = |&seed: &u64| min_fill(problem, Game::new(problem), Ties::Random(seed));
+    for other in spread_out(&seeds, once) {
         if other.1.operations < best.1.operations {
             best = other;
         }

@@ -286,7 +286,7 @@ fn difference(whole: &Mass, part: &Mass) -> (Mass, bool) {
 
 /// Plans with more entries than this are run for one change at a time, so that memory stays within bounds: with all
 /// lanes this many take 32 MB on each core.
-const WIDE_ENTRIES: usize = 500_000;
+const WIDE_ENTRIES: usize = 1_000_000;
 
 /// The mass of every change, in their order.
 fn run(solved: &Solved, wanted: &[usize], changes: &[Factors]) -> Vec<Mass> {

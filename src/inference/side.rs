@@ -294,7 +294,7 @@ impl Group {
         };
         let mut present = sweep.marginals[*first][1] * weight;
         for way in further {
-            present += numbers.run(plan, sweep, way) / sweep.totals[way.end()];
+            present += numbers.run(plan, sweep, way) / sweep.total(plan, way.end());
         }
         // Only ever a factor beside the other groups, where its last digits do not show.
         Pair { absent: (1.0 - present).max(0.0), present }

@@ -78,19 +78,21 @@ fn shares(plan: &Plan, sweep: &Sweep<f64>, recipes: &[Recipe]) -> Vec<Vec<Pair<f
     // Ways that end near each other share the most.
     open.sort_by_key(|place| (idle(place).end(), idle(place).visits.len()));
     let mut together = Runner::<Wide, f64>::new(plan);
-    let (mut numbers, mut pairs) = (Runner::new(plan), Runner::new(plan));
+    let mut found = Vec::with_capacity(open.len());
     for chunk in open.chunks(Wide::COUNT) {
         let ways: Vec<&Way> = chunk.iter().map(idle).collect();
-        let found = together.run_together(plan, sweep, &ways);
-        for (lane, &(at, group)) in chunk.iter().enumerate() {
-            let absent = found.get(lane) / sweep.totals[ways[lane].end()];
-            let present = (1.0 - absent).max(0.0);
-            shares[at][group] = if present < LEAST_COMPLEMENT {
-                recipes[at].groups[group].shares(plan, sweep, &mut numbers, &mut pairs)
-            } else {
-                Pair { absent, present }
-            };
-        }
+        let ends = together.run_together(plan, sweep, &ways);
+        found
+            .extend(ways.iter().enumerate().map(|(lane, way)| ends.get(lane) / sweep.total(plan, way.end())));
+    }
+    let (mut numbers, mut pairs) = (Runner::new(plan), Runner::new(plan));
+    for (&(at, group), absent) in open.iter().zip(found) {
+        let present = (1.0 - absent).max(0.0);
+        shares[at][group] = if present < LEAST_COMPLEMENT {
+            recipes[at].groups[group].shares(plan, sweep, &mut numbers, &mut pairs)
+        } else {
+            Pair { absent, present }
+        };
     }
     shares
 }

@@ -1,6 +1,6 @@
 //! Running a compiled plan: forward for P(evidence), backward for every marginal at once (Darwiche 2003).
 
-use super::kernels::{SumBack, SumOut, apart, dot, fold, link, widened, widest};
+use super::kernels::{Collect, Scatter, SumBack, SumOut, apart, fold, link, multiplied, widened, widest};
 use super::lane::Lane;
 use super::plan::{Bucket, Operand, Plan, Step};
 use super::product::{MultiplyBack, multiply};
@@ -27,8 +27,8 @@ pub(super) struct Sweep<L: Lane> {
     pub scales: Vec<[f64; 2]>,
     /// P(absent | evidence) and P(present | evidence), in variable order, for plain variables.
     pub marginals: Vec<[L; 2]>,
-    /// P(evidence of the component) times the scales there, as read at each bucket.
-    pub totals: Vec<L>,
+    /// See [`Sweep::total`]; not for gates.
+    totals: Vec<L>,
     /// The last number of each component, after all scales.
     pub roots: Vec<L>,
 }
@@ -99,6 +99,16 @@ impl<L: Lane> Sweep<L> {
         roots + scales * std::f64::consts::LN_2 + isolated.sum::<f64>()
     }
 
+    /// P(evidence of the component) times the scales at a bucket, as read there after both sweeps.
+    pub(super) fn total(&self, plan: &Plan, at: usize) -> L {
+        let Bucket { select, message, .. } = plan.buckets[at];
+        if select {
+            multiplied(&self.values[message.range()], &self.adjoints[message.adjoints()])
+        } else {
+            self.totals[at]
+        }
+    }
+
     fn step(&mut self, plan: &Plan, step: &Step) {
         match *step {
             Step::Multiply { out, a, b, ref places } => {
@@ -117,10 +127,7 @@ impl<L: Lane> Sweep<L> {
                     write.fill(L::ZERO);
                 }
                 if let Some(from) = from {
-                    let read = &read[from.range()];
-                    for &(o, i) in pairs {
-                        write[o as usize] = read[i as usize];
-                    }
+                    widest(Scatter { to: write, from: &read[from.range()], pairs });
                 } else {
                     for &(o, _) in pairs {
                         write[o as usize] = L::splat(1.0);
@@ -169,7 +176,6 @@ impl<L: Lane> Sweep<L> {
         if bucket.select {
             table[..half].copy_from_slice(message);
             table[half..].fill(L::ZERO);
-            self.totals[at] = dot(&values[..half], message);
             return;
         }
         let [absent, present] = widest(SumBack { values, table, message, unary: self.unary[bucket.var] });
@@ -196,10 +202,7 @@ impl<L: Lane> Sweep<L> {
             Step::Widen { out, from, ref pairs } => {
                 let Some(from) = from else { return };
                 let [to, from] = apart(&mut self.adjoints, [from.adjoints(), out.adjoints()]);
-                to.fill(L::ZERO);
-                for &(o, i) in &plan.pairs[pairs.clone()] {
-                    to[i as usize] += from[o as usize];
-                }
+                widest(Collect { to, from, pairs: &plan.pairs[pairs.clone()] });
             }
             Step::Link { table, bit, cause_on_top, demand, link: at } => {
                 link(&mut self.adjoints[table.adjoints()], (bit, cause_on_top), demand, self.links[at]);

@@ -16,7 +16,7 @@ use super::worth::Reckoner;
 use crate::case::standing::from_posterior;
 use crate::case::{Answer, Case, Gathered, Said, Shop, Standing, gather};
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{Candidate, Engine, InferenceError, NodeId, Prepared};
+use crate::inference::{Candidate, Engine, InferenceError, NodeId, Prepared, spread_out};
 use crate::rulebook::RuleBook;
 
 /// How many questions are followed two steps ahead where none saves anything by itself.
@@ -151,10 +151,13 @@ impl<'a> Questioner<'a> {
         let weighed = weigh_each(self.graph, &prepared, &wanted, questions)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
         let search = reckoner.search(&now, &plan);
+        let reckoned = spread_out(&weighed, |(_, result)| {
+            (reckoner.once_answered(result), reckoner.found(&search, result))
+        });
         let mut found = Vec::with_capacity(weighed.len());
-        for ((weighed, result), offer) in weighed.into_iter().zip(&offers.open) {
-            let worth = plan.cost - reckoner.once_answered(&result) - offer.outlay.total;
-            found.push(reckoner.found(&search, &result) - offer.outlay.total);
+        for (((weighed, _), (cost, told)), offer) in weighed.into_iter().zip(reckoned).zip(&offers.open) {
+            let worth = plan.cost - cost - offer.outlay.total;
+            found.push(told - offer.outlay.total);
             let (moves, outlay) = (offer.moves.clone(), offer.outlay);
             choices.push(Choice { weighed, worth, outlay, moves, reasons: Vec::new() });
         }

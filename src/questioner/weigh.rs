@@ -7,7 +7,7 @@
 
 use super::questions::Question;
 use crate::graph::{CauseGraph, NodeKind};
-use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared};
+use crate::inference::{CandidateResult, Engine, Evidence, InferenceError, NodeId, Prepared, spread_out};
 
 /// One answer a question may get.
 #[derive(Debug, Clone)]
@@ -89,7 +89,8 @@ pub(super) fn weigh_each(
         }
     }
     let owners: Vec<Option<NodeId>> = failures.iter().map(|&failure| owners[failure]).collect();
-    let weighed = questions.into_iter().zip(results).map(|(question, result)| {
+    let pairs: Vec<(Question, CandidateResult)> = questions.into_iter().zip(results).collect();
+    let told = spread_out(&pairs, |(question, result)| {
         let mut bits = 0.0;
         let mut effects = Vec::with_capacity(result.outcomes.len());
         for (answer, outcome) in question.all_answers().into_iter().zip(&result.outcomes) {
@@ -105,8 +106,12 @@ pub(super) fn weigh_each(
             let leaning = most_moved(&shifts);
             effects.push(Effect { answer, chance: outcome.chance, moves: None, leaning });
         }
-        (Weighed { question, bits, effects }, result)
+        (bits, effects)
     });
+    let weighed = pairs
+        .into_iter()
+        .zip(told)
+        .map(|((question, result), (bits, effects))| (Weighed { question, bits, effects }, result));
     Ok(weighed.collect())
 }
 
