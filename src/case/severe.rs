@@ -1,18 +1,20 @@
-//! Findings that forbid driving or running, as long as no later check has lifted them.
+//! What forbids driving or running: findings, as long as no later check has lifted them, and states that show.
 
 use super::file::{Answer, Case};
 use super::reading::likelihoods;
 use super::said::{Said, interpret};
+use super::standing::Standing;
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Severe;
 
-/// A reading counts as an outcome where at least this share of its likelihood speaks for it.
-const AS_GOOD_AS_READ: f64 = 0.5;
+/// A state or failure at least this likely is treated as being there when it comes to safety; so is an outcome with at least this
+/// share of a reading's likelihood.
+pub const AS_GOOD_AS_THERE: f64 = 0.5;
 
-/// A severe finding of a case.
+/// Something severe about a case.
 #[derive(Debug, Clone)]
 pub struct SevereFinding<'a> {
-    /// The symptom, or `check/outcome`.
+    /// The symptom or state, or `check/outcome`.
     pub id: String,
     /// Why it is severe.
     pub severe: &'a Severe,
@@ -21,16 +23,45 @@ pub struct SevereFinding<'a> {
 /// The severe findings that still hold, in the order of the answers. Every answer counts, also one that says nothing about
 /// this vehicle's graph: what was seen was seen.
 pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<SevereFinding<'a>> {
-    let holds = |found: &SevereFinding<'_>| !is_lifted(book, case, found.severe);
-    case.answers.iter().flat_map(|answer| of_answer(book, case, answer)).filter(holds).collect()
+    let signs = case.answers.iter().flat_map(|answer| signs_of(book, case, answer));
+    let severe = signs.filter_map(|id| Some(SevereFinding { severe: severe_sign(book, &id)?, id }));
+    severe.filter(|found| !is_lifted(book, case, found.severe)).collect()
+}
+
+/// The severe states that are as good as there and of which a sign has been seen, likeliest first. A state that is likely by
+/// what is usual alone says nothing about this minute.
+pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<SevereFinding<'a>> {
+    let signs: Vec<String> = case.answers.iter().flat_map(|answer| signs_of(book, case, answer)).collect();
+    let shows = |state: &str| {
+        book.links_from(state).any(|link| {
+            let effect = link.to.to_string();
+            signs.contains(&effect)
+        })
+    };
+    let likely = standing.states.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE);
+    let severe = likely.filter_map(|likely| {
+        let severe = book.states.get(&likely.id)?.severe.as_ref()?;
+        shows(&likely.id).then(|| SevereFinding { id: likely.id.clone(), severe })
+    });
+    severe.collect()
+}
+
+/// Why a sign (a symptom, or `check/outcome`) is severe, if it is.
+pub fn severe_sign<'a>(book: &'a RuleBook, sign: &str) -> Option<&'a Severe> {
+    match sign.split_once('/') {
+        Some((check, outcome)) => book.checks.get(check)?.outcomes.get(outcome)?.severe.as_ref(),
+        None => book.symptoms.get(sign)?.severe.as_ref(),
+    }
 }
 
 /// Whether every check that lifts a severe finding has had a result that is not severe itself.
 pub fn is_lifted(book: &RuleBook, case: &Case, severe: &Severe) -> bool {
+    let is_severe =
+        |answer: &&Answer| signs_of(book, case, answer).iter().any(|sign| severe_sign(book, sign).is_some());
     let harmless = |check: &String| {
         let answers = case.answers.iter().filter(|answer| answer.ask == *check);
         let mut results = answers.filter(|answer| is_result(book, answer)).peekable();
-        results.peek().is_some() && results.all(|answer| of_answer(book, case, answer).is_empty())
+        results.peek().is_some() && !results.any(|answer| is_severe(&answer))
     };
     !severe.until.is_empty() && severe.until.iter().all(harmless)
 }
@@ -40,25 +71,19 @@ fn is_result(book: &RuleBook, answer: &Answer) -> bool {
     matches!(interpret(book, answer), Ok(Said::Normal | Said::Outcome(_) | Said::Reading(_)))
 }
 
-fn of_answer<'a>(book: &'a RuleBook, case: &Case, answer: &Answer) -> Vec<SevereFinding<'a>> {
+/// What an answer says is there: a symptom, or outcomes of a check as `check/outcome`.
+fn signs_of(book: &RuleBook, case: &Case, answer: &Answer) -> Vec<String> {
     let ask = &answer.ask;
-    let of_outcome = |name: &str| {
-        let severe = book.checks.get(ask)?.outcomes.get(name)?.severe.as_ref()?;
-        Some(SevereFinding { id: format!("{ask}/{name}"), severe })
-    };
     match interpret(book, answer) {
-        Ok(Said::Yes) => {
-            let severe = book.symptoms.get(ask).and_then(|symptom| symptom.severe.as_ref());
-            severe.map(|severe| SevereFinding { id: ask.clone(), severe }).into_iter().collect()
-        }
-        Ok(Said::Outcome(name)) => of_outcome(&name).into_iter().collect(),
+        Ok(Said::Yes) => vec![ask.clone()],
+        Ok(Said::Outcome(name)) => vec![format!("{ask}/{name}")],
         Ok(Said::Reading(value)) => {
             let Some(check) = book.checks.get(ask) else { return Vec::new() };
             let Ok(shares) = likelihoods(check, &case.vehicle, value) else { return Vec::new() };
             let total: f64 = shares.iter().sum();
             let outcomes = check.outcomes.keys().zip(shares.iter().skip(1));
-            let read = outcomes.filter(|&(_, &share)| share >= AS_GOOD_AS_READ * total);
-            read.filter_map(|(name, _)| of_outcome(name)).collect()
+            let read = outcomes.filter(|&(_, &share)| share >= AS_GOOD_AS_THERE * total);
+            read.map(|(name, _)| format!("{ask}/{name}")).collect()
         }
         Ok(Said::No | Said::Normal | Said::DontKnow | Said::Cannot) | Err(_) => Vec::new(),
     }

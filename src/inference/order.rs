@@ -324,7 +324,7 @@ const MOST_WORK: f64 = 4e6;
 /// without stint where it is over the limits and could not be swept at all.
 pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usize>, Cost) {
     let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
-    // More tries than one at least; the cast stops at the most there are.
+    // A cast from a number that is not negative stops at the largest there is.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let affordable = (0.05 * sweeps * best.1.operations / (TRY * best.0.len() as f64)) as u64;
     let seeds: Vec<u64> = (1..limits.tries.min(affordable.saturating_add(1))).collect();

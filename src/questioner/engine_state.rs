@@ -3,12 +3,9 @@
 //! The minutes are common practice, no source: about 15 to warm up, 75 to cool down far enough for a bare
 //! hand on the radiator, 20 to take the belt off and put it back, 35 to drain, fill again and bleed.
 
-use crate::case::{Case, SevereFinding, Standing, severe_findings};
+use crate::case::{AS_GOOD_AS_THERE, Case, Standing, severe_findings, severe_states};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::{EngineState, Forbids, Urgency};
-
-/// A state or failure at least this likely is treated as being there when it comes to safety.
-pub const AS_GOOD_AS_THERE: f64 = 0.5;
 
 /// What is said before the engine is let to cool.
 const HOT_SYSTEM: &str = "A hot cooling system is under pressure and scalds. Leave the cap and every hose alone until a bare hand can stay on the radiator.";
@@ -176,8 +173,8 @@ pub fn after(before: Present, check: EngineState) -> Present {
     }
 }
 
-/// What must not be done: from every severe finding that still holds, and from every severe state and stop-now failure that is
-/// as good as there. Each of them forbids driving; some forbid running as well.
+/// What must not be done: from every severe finding that still holds, from every severe state that shows and is as good as there, and
+/// from every stop-now failure that is. Each of them forbids driving; some forbid running as well.
 pub fn hazards(book: &RuleBook, case: &Case, standing: &Standing) -> Hazards {
     let mut hazards = Hazards::default();
     let mut forbid = |forbids: Forbids, why: &str| {
@@ -186,13 +183,8 @@ pub fn hazards(book: &RuleBook, case: &Case, standing: &Standing) -> Hazards {
         }
         hazards.no_driving.get_or_insert_with(|| why.to_owned());
     };
-    for SevereFinding { severe, .. } in severe_findings(book, case) {
-        forbid(severe.forbids, &severe.say);
-    }
-    for likely in standing.states.iter().take_while(|likely| likely.chance >= AS_GOOD_AS_THERE) {
-        if let Some(severe) = book.states.get(&likely.id).and_then(|state| state.severe.as_ref()) {
-            forbid(severe.forbids, &severe.say);
-        }
+    for found in severe_findings(book, case).into_iter().chain(severe_states(book, case, standing)) {
+        forbid(found.severe.forbids, &found.severe.say);
     }
     for likely in standing.failures.iter().take_while(|likely| likely.chance >= AS_GOOD_AS_THERE) {
         if let Some(failure) = book.failures.get(&likely.id).filter(|f| f.urgency == Urgency::StopNow) {

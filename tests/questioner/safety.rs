@@ -55,7 +55,17 @@ fn severe_texts(case: &Case, standing: &Standing) -> Vec<String> {
         said == "normal" || BOOK.checks[check].outcomes.get(&said).is_some_and(|o| o.severe.is_none())
     };
     let holds = |severe: &&Severe| severe.until.is_empty() || !severe.until.iter().all(harmless);
-    let states = standing.states.iter().filter_map(|likely| BOOK.states.get(&likely.id)?.severe.as_ref());
+    // A state counts once something has been seen that it shows as.
+    let sign = |answer: &Answer| {
+        let said = answer.answer.clone().unwrap_or_default();
+        if said == "yes" { answer.ask.clone() } else { format!("{}/{said}", answer.ask) }
+    };
+    let signs: Vec<String> = case.answers.iter().map(sign).collect();
+    let states = standing.states.iter().filter_map(|likely| {
+        let state = BOOK.states.get(&likely.id)?;
+        let shows = state.shows.keys().any(|shown| signs.contains(shown));
+        state.severe.as_ref().filter(|_| shows)
+    });
     let seen = case.answers.iter().filter_map(of_answer).filter(holds);
     seen.chain(states).map(|severe| severe.say.to_lowercase()).collect()
 }
@@ -176,4 +186,20 @@ fn what_has_been_found_firm_may_run_again() {
     assert!(offered(&case, "listen-pump-rod"));
     case.put(Answer::said("rock-pump-pulley", "play"));
     assert!(!offered(&case, "listen-pump-rod"), "it has play");
+}
+
+/// Half of all vehicles that come in run too hot, and that alone must not keep one off the road that came with a noise.
+#[test]
+fn a_state_that_nobody_saw_a_sign_of_forbids_nothing() {
+    let hot = BOOK.states.get_index_of("overheating").expect("a state of the book");
+    let mut case = Case { vehicle: BOOK.vehicles["pickup"].clone(), ..Case::default() };
+    let graph = graph::build(&BOOK, &case.vehicle, None).unwrap();
+    let forbidden = |case: &Case| {
+        let offers = Offers::of(&BOOK, &graph, &Shop::default(), case, &standing(&[hot]));
+        offers.hazards.no_driving.is_some()
+    };
+    case.put(Answer::said("belt-chirp", "yes"));
+    assert!(!forbidden(&case));
+    case.put(Answer::said("hot-at-idle", "yes"));
+    assert!(forbidden(&case));
 }

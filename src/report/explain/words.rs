@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::About;
-use crate::case::{Said, is_lifted};
+use crate::case::{Said, is_lifted, severe_sign};
 use crate::explain::Told;
 use crate::explain::story::Story;
 use crate::graph::NodeKind;
@@ -88,13 +88,12 @@ impl About<'_> {
     /// sentence once.
     pub fn severe(&self) -> Vec<String> {
         let book = self.book;
-        let seen = self.explanation.told.iter().flat_map(|told| told.signs.iter()).filter_map(|&sign| {
-            let key = self.graph.key(sign);
-            match key.split_once('/') {
-                Some((check, outcome)) => book.checks.get(check)?.outcomes.get(outcome)?.severe.as_ref(),
-                None => book.symptoms.get(key)?.severe.as_ref(),
-            }
-        });
+        let seen = self
+            .explanation
+            .told
+            .iter()
+            .flat_map(|told| told.signs.iter())
+            .filter_map(|&sign| severe_sign(book, self.graph.key(sign)));
         let seen = seen.filter(|severe| !is_lifted(book, self.case, severe));
         // A state that nobody saw a sign of may be likely and still says nothing about this minute.
         let shows = |state: &str| {
