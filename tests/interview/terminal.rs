@@ -161,7 +161,8 @@ fn a_whole_interview_from_the_first_question_to_what_next() {
     sitting.press("1");
     sitting.see("What brought it in?");
     sitting.press("t");
-    sitting.see("In the customer's words:");
+    let typing = sitting.see_all(&["In the customer's words:"]);
+    assert!(!typing.contains("vehicle not named"), "{typing}");
     sitting.press("awful grindng noise\r");
     sitting.see_all(&["[x] ", "grinding noise", "“grindng” read as “grinding”"]);
     sitting.press("\r");

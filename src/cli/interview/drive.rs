@@ -151,11 +151,7 @@ impl<A: Asker, S: Style> Drive<'_, '_, A, S> {
 
     /// One step to the person.
     fn turn(&mut self, step: &Step) -> Result<Turn, Gone> {
-        let frame = Frame {
-            vehicle: self.interview.case().vehicle.name.clone(),
-            case: self.keeper.name().map(str::to_owned),
-            note: self.note.take(),
-        };
+        let frame = Frame { note: self.note.take(), ..self.frame() };
         let (book, style) = (self.book, &self.style);
         let draw = |width: usize| screen::body(book, step, &frame, width, style);
         match screen::input(book, step) {
@@ -180,9 +176,16 @@ impl<A: Asker, S: Style> Drive<'_, '_, A, S> {
         }
     }
 
+    /// What stands above the screens of this case.
+    fn frame(&self) -> Frame {
+        let vehicle = self.interview.case().vehicle.name.clone();
+        Frame { vehicle, case: self.keeper.name().map(str::to_owned), note: None }
+    }
+
     fn act(&mut self, step: &Step, act: Act) -> Result<Turn, Gone> {
+        let frame = self.frame();
         let (book, style) = (self.book, &self.style);
-        let draw = |width: usize| screen::body(book, step, &Frame::default(), width, style);
+        let draw = |width: usize| screen::body(book, step, &frame, width, style);
         match (act, step) {
             (Act::Say(reply), _) => return Ok(Turn::Reply(reply)),
             (Act::TypeComplaint, _) => {
