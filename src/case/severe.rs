@@ -5,43 +5,57 @@ use super::reading::likelihoods;
 use super::said::{Said, interpret};
 use super::standing::Standing;
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::Severe;
+use crate::rulebook::entries::{Forbids, Severe, Urgency};
 
 /// A state or failure at least this likely is treated as being there when it comes to safety; so is an outcome with at least this
 /// share of a reading's likelihood.
-pub const AS_GOOD_AS_THERE: f64 = 0.5;
+const AS_GOOD_AS_THERE: f64 = 0.5;
 
-/// Something severe about a case.
+/// Something that forbids driving or running.
 #[derive(Debug, Clone)]
-pub struct SevereFinding<'a> {
-    /// The symptom or state, or `check/outcome`.
+pub struct Danger<'a> {
+    /// The symptom, state, failure, or `check/outcome`.
     pub id: String,
-    /// Why it is severe.
-    pub severe: &'a Severe,
+    /// Why, and what not to do.
+    pub why: &'a str,
+    /// What it forbids.
+    pub forbids: Forbids,
+}
+
+/// What forbids driving or running: severe findings that still hold, then severe states that show and stop-now failures, where
+/// either is as good as there.
+pub fn dangers<'a>(book: &'a RuleBook, case: &Case, standing: Option<&Standing>) -> Vec<Danger<'a>> {
+    let danger =
+        |(id, severe): (String, &'a Severe)| Danger { id, why: &severe.say, forbids: severe.forbids };
+    let mut found: Vec<Danger<'a>> = severe_findings(book, case).into_iter().map(danger).collect();
+    let Some(standing) = standing else { return found };
+    found.extend(severe_states(book, case, standing).into_iter().map(danger));
+    for likely in standing.failures.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE) {
+        if let Some(failure) = book.failures.get(&likely.id).filter(|f| f.urgency == Urgency::StopNow) {
+            let (id, why) = (likely.id.clone(), failure.if_left.as_str());
+            found.push(Danger { id, why, forbids: Forbids::Driving });
+        }
+    }
+    found
 }
 
 /// The severe findings that still hold, in the order of the answers. Every answer counts, also one that says nothing about
 /// this vehicle's graph: what was seen was seen.
-pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<SevereFinding<'a>> {
+pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<(String, &'a Severe)> {
     let signs = case.answers.iter().flat_map(|answer| signs_of(book, case, answer));
-    let severe = signs.filter_map(|id| Some(SevereFinding { severe: severe_sign(book, &id)?, id }));
-    severe.filter(|found| !is_lifted(book, case, found.severe)).collect()
+    let severe = signs.filter_map(|id| severe_sign(book, &id).map(|severe| (id, severe)));
+    severe.filter(|(_, severe)| !is_lifted(book, case, severe)).collect()
 }
 
 /// The severe states that are as good as there and of which a sign has been seen, likeliest first. A state that is likely by
 /// what is usual alone says nothing about this minute.
-pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<SevereFinding<'a>> {
+fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<(String, &'a Severe)> {
     let signs: Vec<String> = case.answers.iter().flat_map(|answer| signs_of(book, case, answer)).collect();
-    let shows = |state: &str| {
-        book.links_from(state).any(|link| {
-            let effect = link.to.to_string();
-            signs.contains(&effect)
-        })
-    };
+    let shows = |state: &str| book.links_from(state).any(|link| signs.contains(&link.to.to_string()));
     let likely = standing.states.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE);
     let severe = likely.filter_map(|likely| {
         let severe = book.states.get(&likely.id)?.severe.as_ref()?;
-        shows(&likely.id).then(|| SevereFinding { id: likely.id.clone(), severe })
+        shows(&likely.id).then(|| (likely.id.clone(), severe))
     });
     severe.collect()
 }
@@ -57,11 +71,11 @@ pub fn severe_sign<'a>(book: &'a RuleBook, sign: &str) -> Option<&'a Severe> {
 /// Whether every check that lifts a severe finding has had a result that is not severe itself.
 pub fn is_lifted(book: &RuleBook, case: &Case, severe: &Severe) -> bool {
     let is_severe =
-        |answer: &&Answer| signs_of(book, case, answer).iter().any(|sign| severe_sign(book, sign).is_some());
+        |answer: &Answer| signs_of(book, case, answer).iter().any(|sign| severe_sign(book, sign).is_some());
     let harmless = |check: &String| {
         let answers = case.answers.iter().filter(|answer| answer.ask == *check);
         let mut results = answers.filter(|answer| is_result(book, answer)).peekable();
-        results.peek().is_some() && !results.any(|answer| is_severe(&answer))
+        results.peek().is_some() && !results.any(is_severe)
     };
     !severe.until.is_empty() && severe.until.iter().all(harmless)
 }

@@ -8,7 +8,7 @@
 
 use super::kernels::spread_len;
 use super::plan::{Bucket, Operand, Plan, Spread, Step, Table};
-use super::product::{Block, Group, Places, Shared, Term};
+use super::product::{Block, Group, Places, Shared, Term, each};
 use super::reduce::{Kind, Problem};
 
 /// A table while compiling: with its scope and, bit by bit, whether it holds the variable's demand.
@@ -77,6 +77,19 @@ fn block(dimensions: &[Dimension]) -> (Block, usize) {
     }
 }
 
+/// A table as one side of a product, the marked variables given a third digit, and the stride of each variable.
+fn operand(from: &Scoped, marked: u64) -> (Operand, Vec<u32>) {
+    let vars = u32::try_from(from.scope.len()).expect("a scope is short");
+    let stride = |len: &mut u32, i: u32| {
+        let own = *len;
+        *len *= if marked >> i & 1 == 1 { 3 } else { 2 };
+        Some(own)
+    };
+    let strides = (0..vars).scan(1, stride).collect();
+    let spread = (marked != 0).then(|| Spread { marked, vars, len: spread_len(marked, vars) });
+    (Operand { table: from.table, spread }, strides)
+}
+
 /// The places of some dimensions of a product.
 #[derive(Debug, Default)]
 struct Half {
@@ -87,12 +100,7 @@ struct Half {
 
 impl Half {
     fn each(&self) -> impl Iterator<Item = (Group, &[Term])> {
-        let mut left = &self.terms[..];
-        self.groups.iter().map(move |&group| {
-            let (now, later) = left.split_at(group.terms as usize);
-            left = later;
-            (group, now)
-        })
+        each(&self.groups, &self.terms)
     }
 
     /// The places of these dimensions, the first of which is this bit of the result.
@@ -304,8 +312,8 @@ impl Compiler<'_> {
                 }
             }
         }
-        let (a, strides_a) = self.operand(a, marked_a);
-        let (b, strides_b) = self.operand(b, marked_b);
+        let (a, strides_a) = operand(a, marked_a);
+        let (b, strides_b) = operand(b, marked_b);
         let out = self.space(1 << scope.len(), false);
         let dimensions: Vec<Dimension> = places
             .iter()
@@ -340,20 +348,6 @@ impl Compiler<'_> {
             }
         }
         Places { groups: first_group..groups.len(), terms: first_term..terms.len(), block }
-    }
-
-    /// A table as one side of a product, the marked variables given a third digit, and the stride of each variable.
-    fn operand(&mut self, from: &Scoped, marked: u64) -> (Operand, Vec<u32>) {
-        let vars = u32::try_from(from.scope.len()).expect("a scope is short");
-        let stride = |len: &mut u32, i: u32| {
-            let own = *len;
-            *len *= if marked >> i & 1 == 1 { 3 } else { 2 };
-            Some(own)
-        };
-        let strides = (0..vars).scan(1, stride).collect();
-        let spread = (marked != 0).then(|| Spread { marked, vars, len: spread_len(marked, vars) });
-        self.plan.spread = self.plan.spread.max(spread.map_or(0, |spread| spread.len));
-        (Operand { table: from.table, spread }, strides)
     }
 
     /// A table over the whole `scope`: a gate not seen before starts at "not brought on", a plain variable

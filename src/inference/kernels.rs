@@ -140,13 +140,13 @@ pub(super) fn link<T: Value<L>, L: Lane>(
 }
 
 /// Sums a variable out: `out = low * zero + high * one`.
-pub(super) struct SumOut<'a, L> {
-    pub out: &'a mut [L],
-    pub table: &'a [L],
+pub(super) struct SumOut<'a, T, L> {
+    pub out: &'a mut [T],
+    pub table: &'a [T],
     pub unary: [L; 2],
 }
 
-impl<L: Lane> Kernel for SumOut<'_, L> {
+impl<T: Value<L>, L: Lane> Kernel for SumOut<'_, T, L> {
     type Output = ();
     #[inline(always)]
     fn run(self) {

@@ -165,8 +165,8 @@ impl Game {
         ones(own).map(missing).sum()
     }
 
-    /// Multiplications that eliminating `v` would take, and the width of its table.
-    fn operations(&mut self, v: usize) -> (f64, u32) {
+    /// Multiplications that eliminating `v` would take.
+    fn operations(&mut self, v: usize) -> f64 {
         let Self { holds, used, sizes, scopes, gates, union, links, gone, .. } = self;
         let found = &mut holds[v];
         found.retain(|&table| !used[table as usize]);
@@ -185,7 +185,7 @@ impl Game {
         }
         let width = self.degrees[v] + 1;
         let links = links[v].iter().filter(|&&end| !gone[end as usize]).count();
-        (operations + of_bucket(width, links), width)
+        operations + of_bucket(width, links)
     }
 
     /// Takes `v` out; its neighbours are put into `neighbours`.
@@ -237,15 +237,11 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
     let mut second = vec![0_u64; len.div_ceil(64)];
     while let Some(least) = left.iter().map(|&v| fills[v]).min() {
         let tied = left.iter().enumerate().filter(|&(_, &v)| fills[v] == least);
-        let (at, v) = tied
-            .map(|(at, &v)| (tie_break.key(&mut game, v), v, at))
-            .min()
-            .map(|(_, v, at)| (at, v))
-            .expect("one has the least");
+        let keys = tied.map(|(at, &v)| (tie_break.key(&mut game, v), v, at));
+        let (_, v, at) = keys.min().expect("one has the least");
         left.swap_remove(at);
-        let (operations, width) = game.operations(v);
         order.push(v);
-        cost.add(width, operations);
+        cost.add(game.degrees[v] + 1, tie_break.operations(&mut game, v));
         game.eliminate(v, factors, &mut neighbours);
         for &u in &neighbours {
             tie_break.forget(u);
@@ -275,7 +271,7 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
 /// What decides between variables of the same fill.
 struct TieBreak {
     /// The operations of each variable's step, as far as they are known.
-    operations: Vec<Option<u64>>,
+    operations: Vec<Option<f64>>,
     /// For ties at random: a number for each variable.
     random: Option<Vec<u32>>,
 }
@@ -302,8 +298,13 @@ impl TieBreak {
         if let Some(random) = &self.random {
             u64::from(game.degrees[v]) << 32 | u64::from(random[v])
         } else {
-            *self.operations[v].get_or_insert_with(|| game.operations(v).0.to_bits())
+            self.operations(game, v).to_bits()
         }
+    }
+
+    /// Multiplications that eliminating a variable would take.
+    fn operations(&mut self, game: &mut Game, v: usize) -> f64 {
+        *self.operations[v].get_or_insert_with(|| game.operations(v))
     }
 }
 

@@ -90,8 +90,6 @@ pub(super) struct Plan {
     /// Entries of the arena of values, and of that of adjoints.
     pub values: usize,
     pub adjoints: usize,
-    /// Entries of the largest spread table.
-    pub spread: usize,
     /// How many tables there are; their ids run from 0.
     pub tables: u32,
     pub components: usize,

@@ -1,8 +1,7 @@
 //! Evidence worked out once, ready for many questions.
 
-use rayon::prelude::*;
-
 use super::candidates::{Batch, Mass, Term, terms};
+use super::cores::spread_out_with;
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
 use super::lane::{Lane, Wide};
@@ -310,19 +309,12 @@ fn run_on<L: Lane>(solved: &Solved, wanted: &[usize], changes: &[Factors]) -> Ve
     };
     let mut order: Vec<_> = changes.iter().enumerate().map(|(i, change)| (touched(change), i)).collect();
     order.sort();
-    let lanes = |batch: &mut Batch<L>, chunk: &[(_, usize)]| {
-        let lanes: Vec<_> = chunk.iter().map(|&(_, i)| &changes[i]).collect();
-        batch.run(&lanes)
-    };
-    let fresh = || Batch::new(solved, wanted);
-    // Where the caller has spread its work over the cores already, a thread that waits here would start the next
-    // piece of that work, and hold the memory of both.
-    let masses: Vec<Vec<Mass>> = if rayon::current_thread_index().is_some() {
-        let mut batch = fresh();
-        order.chunks(L::COUNT).map(|chunk| lanes(&mut batch, chunk)).collect()
-    } else {
-        order.par_chunks(L::COUNT).map_init(fresh, lanes).collect()
-    };
+    let chunks: Vec<&[(_, usize)]> = order.chunks(L::COUNT).collect();
+    let masses = spread_out_with(
+        &chunks,
+        || Batch::<L>::new(solved, wanted),
+        |batch, chunk| batch.run(&chunk.iter().map(|&(_, i)| &changes[i]).collect::<Vec<_>>()),
+    );
     let mut masses: Vec<(usize, Mass)> =
         order.iter().map(|&(_, i)| i).zip(masses.into_iter().flatten()).collect();
     masses.sort_unstable_by_key(|&(i, _)| i);

@@ -63,16 +63,22 @@ pub(super) struct Shape<'a> {
     pub block: Block,
 }
 
+/// Each group with its terms.
+#[inline(always)]
+pub(super) fn each<'a>(groups: &'a [Group], terms: &'a [Term]) -> impl Iterator<Item = (Group, &'a [Term])> {
+    let mut left = terms;
+    groups.iter().map(move |&group| {
+        let (now, later) = left.split_at(group.terms as usize);
+        left = later;
+        (group, now)
+    })
+}
+
 impl<'a> Shape<'a> {
     /// Each block of the result with the terms that add up to it.
     #[inline(always)]
     fn blocks(self) -> impl Iterator<Item = (usize, &'a [Term])> {
-        let mut left = self.terms;
-        self.groups.iter().map(move |group| {
-            let (now, later) = left.split_at(group.terms as usize);
-            left = later;
-            (group.out as usize, now)
-        })
+        each(self.groups, self.terms).map(|(group, terms)| (group.out as usize, terms))
     }
 }
 

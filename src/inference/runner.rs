@@ -1,14 +1,14 @@
 //! Walking the ways of derived targets over a finished sweep.
 
-use super::kernels::{SumOut, Value, link, multiplied, widened, widest};
+use super::kernels::{Scatter, SumOut, link, multiplied, widened, widest};
 use super::lane::{Lane, Wide};
 use super::plan::{Operand, Plan, Step};
 use super::product::multiply;
-use super::side::{Effect, Side, Way};
+use super::side::{Effect, Side, Story, Way};
 use super::sweep::Sweep;
 
 /// Takes a cause into a table; its state is the bit worth `size`.
-fn apply<L: Lane, S: Side<L>>(table: &mut [S], size: usize, effect: Effect) {
+fn apply<L: Lane, S: Story<L>>(table: &mut [S], size: usize, effect: Effect) {
     for chunk in table.chunks_exact_mut(2 * size) {
         let (absent, present) = chunk.split_at_mut(size);
         if effect.on {
@@ -71,39 +71,19 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
         }
     }
 
-    /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
-    pub(super) fn run(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S {
-        let mut result = S::NONE;
-        for (i, &(at, effect)) in way.visits.iter().enumerate() {
-            let bucket = &plan.buckets[at];
-            let start = self.table(plan, sweep, at);
-            let half = bucket.table.len / 2;
-            if let Some(effect) = effect {
-                apply(&mut self.tables[start..start + 2 * half], half, effect);
-            }
-            if i + 1 == way.visits.len() {
-                let table = &mut self.tables[start..start + 2 * half];
-                for &(bit, effect) in &way.rest {
-                    apply(table, 1 << bit, effect);
-                }
-                result = finish(plan, sweep, at, table);
-                break;
-            }
-            if bucket.select {
-                self.note(bucket.message.id, start);
-                continue;
-            }
-            let scale = L::splat(sweep.scales[at][0]);
-            let [zero, one] = sweep.unary[bucket.var].map(|u| u * scale);
-            let message = self.space(bucket.message.id, half);
-            let (read, write) = self.tables.split_at_mut(message);
-            let (low, high) = read[start..start + 2 * half].split_at(half);
-            for ((out, &low), &high) in write[..half].iter_mut().zip(low).zip(high) {
-                *out = low * zero + high * one;
-            }
+    /// Makes the message of a bucket from its table, which lies at `start`.
+    fn message(&mut self, plan: &Plan, sweep: &Sweep<L>, at: usize, start: usize) {
+        let bucket = &plan.buckets[at];
+        if bucket.select {
+            self.note(bucket.message.id, start);
+            return;
         }
-        self.clear();
-        result
+        let scale = L::splat(sweep.scales[at][0]);
+        let unary = sweep.unary[bucket.var].map(|u| u * scale);
+        let message = self.space(bucket.message.id, bucket.message.len);
+        let (read, write) = self.tables.split_at_mut(message);
+        let (out, table) = (&mut write[..bucket.message.len], &read[start..start + bucket.table.len]);
+        widest(SumOut { out, table, unary });
     }
 
     /// Makes the table of a bucket from what has changed; gives its place.
@@ -163,10 +143,9 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
                 let Some(source) = place(self, from.id) else { return };
                 let start = self.space(out.id, out.len);
                 let (read, write) = self.tables.split_at_mut(start);
-                write[..out.len].fill(S::NONE);
-                for &(o, i) in &plan.pairs[pairs.clone()] {
-                    write[o as usize] = read[source + i as usize];
-                }
+                let (to, from) = (&mut write[..out.len], &read[source..source + from.len]);
+                to.fill(S::NONE);
+                widest(Scatter { to, from, pairs: &plan.pairs[pairs.clone()] });
             }
             Step::Link { table, bit, cause_on_top, demand, link: at } => {
                 let Some(start) = place(self, table.id) else { return };
@@ -175,18 +154,53 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
             }
         }
     }
+
+    /// What a bucket's table, which lies at `start`, comes to with everything beyond the bucket as it was.
+    fn finish(&self, plan: &Plan, sweep: &Sweep<L>, at: usize, start: usize) -> S {
+        let bucket = &plan.buckets[at];
+        let (low, high) = self.tables[start..start + bucket.table.len].split_at(bucket.message.len);
+        let message = &sweep.adjoints[bucket.message.adjoints()];
+        if bucket.select {
+            return multiplied(low, message);
+        }
+        let [zero, one] = sweep.unary[bucket.var];
+        multiplied(low, message) * zero + multiplied(high, message) * one
+    }
 }
 
-/// What a bucket's table comes to, with everything beyond the bucket as it was.
-fn finish<L: Lane, S: Value<L>>(plan: &Plan, sweep: &Sweep<L>, at: usize, table: &[S]) -> S {
-    let bucket = &plan.buckets[at];
-    let (low, high) = table.split_at(table.len() / 2);
-    let message = &sweep.adjoints[bucket.message.adjoints()];
-    if bucket.select {
-        return multiplied(low, message);
+impl<S: Story<L>, L: Lane> Runner<S, L> {
+    /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
+    pub(super) fn run(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S {
+        let mut result = S::NONE;
+        for &(at, effect) in &way.visits {
+            let bucket = &plan.buckets[at];
+            let start = self.table(plan, sweep, at);
+            let table = &mut self.tables[start..start + bucket.table.len];
+            if let Some(effect) = effect {
+                apply(table, bucket.message.len, effect);
+            }
+            if at == way.end() {
+                for &(bit, effect) in &way.rest {
+                    apply(table, 1 << bit, effect);
+                }
+                result = self.finish(plan, sweep, at, start);
+            } else {
+                self.message(plan, sweep, at, start);
+            }
+        }
+        self.clear();
+        result
     }
-    let [zero, one] = sweep.unary[bucket.var];
-    multiplied(low, message) * zero + multiplied(high, message) * one
+}
+
+/// Takes a cause that is not on into a table of several ways; its state is the bit worth `size`.
+fn apply_to_lane(table: &mut [Wide], size: usize, lane: usize, effect: Effect) {
+    // The other lanes are multiplied by one.
+    let mut by = Wide::splat(1.0);
+    by.set(lane, 1.0 - effect.weight);
+    for chunk in table.chunks_exact_mut(2 * size) {
+        chunk[size..].iter_mut().for_each(|value| *value *= by);
+    }
 }
 
 impl Runner<Wide, f64> {
@@ -198,11 +212,6 @@ impl Runner<Wide, f64> {
     /// If there are more ways than lanes.
     pub(super) fn run_together(&mut self, plan: &Plan, sweep: &Sweep<f64>, ways: &[&Way]) -> Wide {
         assert!(ways.len() <= Wide::COUNT, "more ways than lanes");
-        let with = |lane: usize, effect: Effect| {
-            let mut by = Wide::splat(1.0);
-            by.set(lane, 1.0 - effect.weight);
-            by
-        };
         let each = ways.iter().enumerate();
         let mut visits: Vec<(usize, usize, Option<Effect>)> = each
             .flat_map(|(lane, way)| way.visits.iter().map(move |&(at, effect)| (at, lane, effect)))
@@ -213,45 +222,30 @@ impl Runner<Wide, f64> {
             let at = here[0].0;
             let bucket = &plan.buckets[at];
             let start = self.table(plan, sweep, at);
-            let half = bucket.table.len / 2;
-            let own = here.iter().filter_map(|&(_, lane, effect)| effect.map(|effect| with(lane, effect)));
-            let own = own.fold(Wide::splat(1.0), |all, by| all * by);
-            let ends = |lane: usize| ways[lane].end() == at;
-            let ending = here.iter().map(|&(_, lane, _)| lane).filter(|&lane| ends(lane));
-            for lane in ending.clone() {
-                // The other lanes are multiplied by one.
-                for &(bit, effect) in &ways[lane].rest {
-                    let by = with(lane, effect);
-                    for chunk in self.tables[start..start + 2 * half].chunks_exact_mut(2 << bit) {
-                        chunk[1 << bit..].iter_mut().for_each(|value| *value *= by);
+            let table = &mut self.tables[start..start + bucket.table.len];
+            let (mut ending, mut going_on) = (Vec::new(), false);
+            for &(_, lane, effect) in here {
+                if let Some(effect) = effect {
+                    apply_to_lane(table, bucket.message.len, lane, effect);
+                }
+                if ways[lane].end() == at {
+                    ending.push(lane);
+                    for &(bit, effect) in &ways[lane].rest {
+                        apply_to_lane(table, 1 << bit, lane, effect);
                     }
+                } else {
+                    going_on = true;
                 }
             }
-            let [zero, one] = sweep.unary[bucket.var];
-            if ending.clone().next().is_some() {
-                let (low, high) = self.tables[start..start + 2 * half].split_at(half);
-                let message = &sweep.adjoints[bucket.message.adjoints()];
-                let found = if bucket.select {
-                    multiplied(low, message)
-                } else {
-                    multiplied(low, message) * zero + multiplied(high, message) * one * own
-                };
-                for lane in ending.clone() {
+            if !ending.is_empty() {
+                let found = self.finish(plan, sweep, at, start);
+                for lane in ending {
                     result.set(lane, found.get(lane));
                 }
             }
-            if ending.count() == here.len() {
-                continue;
+            if going_on {
+                self.message(plan, sweep, at, start);
             }
-            if bucket.select {
-                self.note(bucket.message.id, start);
-                continue;
-            }
-            let scale = sweep.scales[at][0];
-            let message = self.space(bucket.message.id, half);
-            let (read, write) = self.tables.split_at_mut(message);
-            let unary = [Wide::splat(zero * scale), own * (one * scale)];
-            widest(SumOut { out: &mut write[..half], table: &read[start..start + 2 * half], unary });
         }
         self.clear();
         result

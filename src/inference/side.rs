@@ -23,16 +23,20 @@ pub(super) trait Side<L>: Value<L> {
     fn off(base: L) -> Self;
     /// Two independent parts of the story combined by OR.
     fn or(self, other: Self) -> Self;
-    /// A cause that is absent.
-    fn without(self, effect: Effect) -> Self;
-    /// A cause that is present.
-    fn with(self, effect: Effect) -> Self;
     /// Memory to walk in, whatever it holds.
     fn room() -> Vec<Self> {
         Vec::new()
     }
     /// Takes it back for later.
     fn recycle(_room: Vec<Self>) {}
+}
+
+/// What the tables on a single way hold: causes have an effect on it.
+pub(super) trait Story<L>: Side<L> {
+    /// A cause that is absent.
+    fn without(self, effect: Effect) -> Self;
+    /// A cause that is present.
+    fn with(self, effect: Effect) -> Self;
 }
 
 /// What a cause does to the share of the story that is kept.
@@ -53,6 +57,15 @@ impl<L: Lane> Side<L> for L {
     fn or(self, other: Self) -> Self {
         self * other
     }
+    fn room() -> Vec<Self> {
+        Self::buffer(0)
+    }
+    fn recycle(room: Vec<Self>) {
+        <Self as Lane>::recycle(room);
+    }
+}
+
+impl<L: Lane> Story<L> for L {
     #[inline]
     fn without(self, effect: Effect) -> Self {
         if effect.on { L::ZERO } else { self }
@@ -60,12 +73,6 @@ impl<L: Lane> Side<L> for L {
     #[inline]
     fn with(self, effect: Effect) -> Self {
         self * L::splat(if effect.on { effect.weight } else { 1.0 - effect.weight })
-    }
-    fn room() -> Vec<Self> {
-        Self::buffer(0)
-    }
-    fn recycle(room: Vec<Self>) {
-        <Self as Lane>::recycle(room);
     }
 }
 
@@ -79,14 +86,6 @@ impl Side<f64> for Wide {
     #[inline]
     fn or(self, other: Self) -> Self {
         self * other
-    }
-    #[inline]
-    fn without(self, effect: Effect) -> Self {
-        if effect.on { Self::ZERO } else { self }
-    }
-    #[inline]
-    fn with(self, effect: Effect) -> Self {
-        self * if effect.on { effect.weight } else { 1.0 - effect.weight }
     }
     fn room() -> Vec<Self> {
         Self::buffer(0)
@@ -132,6 +131,9 @@ impl<L: Lane> Side<L> for Pair<L> {
         let present = self.absent * other.present + self.present * (other.absent + other.present);
         Self { absent: self.absent * other.absent, present }
     }
+}
+
+impl<L: Lane> Story<L> for Pair<L> {
     fn without(self, _: Effect) -> Self {
         self
     }

@@ -3,9 +3,9 @@
 //! The minutes are common practice, no source: about 15 to warm up, 75 to cool down far enough for a bare
 //! hand on the radiator, 20 to take the belt off and put it back, 35 to drain, fill again and bleed.
 
-use crate::case::{AS_GOOD_AS_THERE, Case, Standing, severe_findings, severe_states};
+use crate::case::{Case, Standing, dangers};
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::{EngineState, Forbids, Urgency};
+use crate::rulebook::entries::{EngineState, Forbids};
 
 /// What is said before the engine is let to cool.
 const HOT_SYSTEM: &str = "A hot cooling system is under pressure and scalds. Leave the cap and every hose alone until a bare hand can stay on the radiator.";
@@ -173,23 +173,14 @@ pub fn after(before: Present, check: EngineState) -> Present {
     }
 }
 
-/// What must not be done: from every severe finding that still holds, from every severe state that shows and is as good as there, and
-/// from every stop-now failure that is. Each of them forbids driving; some forbid running as well.
+/// What must not be done: every danger forbids driving; some forbid running as well.
 pub fn hazards(book: &RuleBook, case: &Case, standing: &Standing) -> Hazards {
     let mut hazards = Hazards::default();
-    let mut forbid = |forbids: Forbids, why: &str| {
-        if forbids == Forbids::Running {
-            hazards.no_running.get_or_insert_with(|| why.to_owned());
+    for danger in dangers(book, case, Some(standing)) {
+        if danger.forbids == Forbids::Running {
+            hazards.no_running.get_or_insert_with(|| danger.why.to_owned());
         }
-        hazards.no_driving.get_or_insert_with(|| why.to_owned());
-    };
-    for found in severe_findings(book, case).into_iter().chain(severe_states(book, case, standing)) {
-        forbid(found.severe.forbids, &found.severe.say);
-    }
-    for likely in standing.failures.iter().take_while(|likely| likely.chance >= AS_GOOD_AS_THERE) {
-        if let Some(failure) = book.failures.get(&likely.id).filter(|f| f.urgency == Urgency::StopNow) {
-            forbid(Forbids::Driving, &failure.if_left);
-        }
+        hazards.no_driving.get_or_insert_with(|| danger.why.to_owned());
     }
     hazards
 }

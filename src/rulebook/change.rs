@@ -159,7 +159,7 @@ impl RuleBook {
         id: &str,
         list: LinkList,
         other: &str,
-        spec: WeightSpec,
+        mut spec: WeightSpec,
         at: Place,
     ) -> String {
         let here = (kind, id.to_owned(), list, other.to_owned());
@@ -180,7 +180,6 @@ impl RuleBook {
         let key = at_far_end.unwrap_or(here);
         let was = stated(self, &key).unwrap_or_else(|| "none".to_owned());
         if let Some(links) = self.list_mut(key.0, &key.1, key.2) {
-            let mut spec = spec;
             // Another weight says nothing about where the link holds.
             if let (true, Some(old)) = (spec.fits_if.is_empty(), links.get(&key.3)) {
                 spec.fits_if.clone_from(&old.fits_if);

@@ -40,17 +40,13 @@ impl RuleBook {
         for (id, check) in &self.checks {
             found.values(Kind::Check, id, &["tools"], &check.tools, &[Kind::Tool]);
             found.values(Kind::Check, id, &["cautions"], &check.cautions, &[Kind::Caution]);
-            for (outcome, entry) in &check.outcomes {
-                let way = ["outcomes", outcome, "severe", "until"];
-                found.lifting(Kind::Check, id, &way, entry.severe.as_ref());
-            }
         }
-        for (id, state) in &self.states {
-            found.lifting(Kind::State, id, &["severe", "until"], state.severe.as_ref());
+        for (kind, id, mut way, severe) in self.severe() {
+            way.push("until");
+            found.values(kind, id, &way, &severe.until, &[Kind::Check]);
         }
         for (id, symptom) in &self.symptoms {
             found.values(Kind::Symptom, id, &["not-with"], &symptom.not_with, &[Kind::Symptom]);
-            found.lifting(Kind::Symptom, id, &["severe", "until"], symptom.severe.as_ref());
         }
         for (kind, id, conditions) in self.conditions() {
             found.keys(kind, id, &["fits-if"], conditions.keys(), &[Kind::Fact]);
@@ -115,6 +111,24 @@ impl RuleBook {
         let symptoms = self.symptoms.iter().map(|(id, e)| (Kind::Symptom, id.as_str(), &e.fits_if));
         let checks = self.checks.iter().map(|(id, e)| (Kind::Check, id.as_str(), &e.fits_if));
         parts.chain(failures).chain(states).chain(history).chain(symptoms).chain(checks)
+    }
+
+    /// Everything severe: the entry, the way to it in there, and why.
+    pub(super) fn severe(&self) -> impl Iterator<Item = (Kind, &str, Vec<&str>, &Severe)> {
+        let found = |kind, id, way, severe: Option<_>| severe.map(|severe| (kind, id, way, severe));
+        let states = self
+            .states
+            .iter()
+            .filter_map(move |(id, e)| found(Kind::State, id.as_str(), vec!["severe"], e.severe.as_ref()));
+        let symptoms = self
+            .symptoms
+            .iter()
+            .filter_map(move |(id, e)| found(Kind::Symptom, id.as_str(), vec!["severe"], e.severe.as_ref()));
+        let outcomes = self.checks.iter().flat_map(|(id, check)| check.outcomes.iter().map(move |o| (id, o)));
+        let outcomes = outcomes.filter_map(move |(id, (name, e))| {
+            found(Kind::Check, id.as_str(), vec!["outcomes", name, "severe"], e.severe.as_ref())
+        });
+        states.chain(symptoms).chain(outcomes)
     }
 
     /// Every condition on vehicle facts that a link has: the link as stated, where the condition stands, the condition.
@@ -183,13 +197,6 @@ impl<'a> Found<'a> {
             self.values(Kind::Job, id, &["watch", name, "ask"], &watch.ask, ASKED);
             self.values(Kind::Job, id, &["watch", name, "cautions"], &watch.cautions, &[Kind::Caution]);
             self.keys(Kind::Job, id, &["watch", name, "fits-if"], watch.fits_if.keys(), &[Kind::Fact]);
-        }
-    }
-
-    /// The checks that lift a severe finding.
-    fn lifting(&mut self, kind: Kind, owner: &'a str, steps: &[&str], severe: Option<&'a Severe>) {
-        if let Some(severe) = severe {
-            self.values(kind, owner, steps, &severe.until, &[Kind::Check]);
         }
     }
 

@@ -256,8 +256,8 @@ fn is_unsafe(book: &RuleBook, case: &Case, present: Present, question: &Question
         return true;
     }
     // By the texts themselves, not by the keys that the questioner goes by.
-    severe_findings(book, case).iter().any(|found| {
-        let text = found.severe.say.to_lowercase();
+    severe_findings(book, case).iter().any(|(_, severe)| {
+        let text = severe.say.to_lowercase();
         wanted == EngineState::Driving
             || (needs_running(wanted)
                 && (text.contains("do not run the") || text.contains("do not start the")))

@@ -37,29 +37,14 @@ impl BookCheck for UnknownOptions {
 
     fn run(&self, book: &RuleBook) -> Vec<Fault> {
         let mut faults = Vec::new();
-        for (kind, id, conditions) in book.conditions() {
-            for (fact, options) in conditions {
-                for (number, option) in options.iter().enumerate() {
-                    let steps = ["fits-if", fact, &number.to_string()];
-                    faults.extend(unknown(book, Spot::value(&book.within(kind, id, &steps)), fact, option));
-                }
-            }
-        }
-        for (_, place, conditions) in book.link_conditions() {
+        let entries = book.conditions().filter(|(.., conditions)| !conditions.is_empty());
+        let entries = entries.map(|(kind, id, found)| (book.within(kind, id, &["fits-if"]), found));
+        let links = book.link_conditions().map(|(_, place, found)| (place, found));
+        let jobs = book.job_conditions().map(|(id, way, found)| (book.within(Kind::Job, id, &way), found));
+        for (place, conditions) in entries.chain(links).chain(jobs) {
             for (fact, options) in conditions {
                 for (number, option) in options.iter().enumerate() {
                     let spot = Spot::value(&place.then(fact.as_str()).then(number.to_string()));
-                    faults.extend(unknown(book, spot, fact, option));
-                }
-            }
-        }
-        for (id, way, conditions) in book.job_conditions() {
-            for (fact, options) in conditions {
-                for (number, option) in options.iter().enumerate() {
-                    let number = number.to_string();
-                    let steps: Vec<&str> =
-                        way.iter().copied().chain([fact.as_str(), number.as_str()]).collect();
-                    let spot = Spot::value(&book.within(Kind::Job, id, &steps));
                     faults.extend(unknown(book, spot, fact, option));
                 }
             }

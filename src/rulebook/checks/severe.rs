@@ -35,29 +35,17 @@ impl BookCheck for SevereSaysMore {
     }
 
     fn run(&self, book: &RuleBook) -> Vec<Fault> {
-        let mut faults = Vec::new();
-        let mut look = |kind: Kind, id: &str, steps: &[&str], severe: Option<&Severe>| {
-            let Some(severe) = severe.filter(|severe| severe.forbids == Forbids::Driving) else { return };
+        let says_more = |severe: &Severe| {
             let text = severe.say.to_lowercase();
-            if SAYS_RUNNING.iter().any(|words| text.contains(words)) {
-                let spot = Spot::key(&book.within(kind, id, steps));
-                let message = format!("`{id}` says that the engine must not run, but forbids only driving");
-                let help = "write `severe: {say: ..., forbids: running}`";
-                let label = "expected `forbids: running` here, or a text about driving alone";
-                faults.push(Fault::at(&SEVERE_SAYS_MORE, spot, message).label(label).help(help));
-            }
+            severe.forbids == Forbids::Driving && SAYS_RUNNING.iter().any(|words| text.contains(words))
         };
-        for (id, state) in &book.states {
-            look(Kind::State, id, &["severe"], state.severe.as_ref());
-        }
-        for (id, symptom) in &book.symptoms {
-            look(Kind::Symptom, id, &["severe"], symptom.severe.as_ref());
-        }
-        for (id, check) in &book.checks {
-            for (name, outcome) in &check.outcomes {
-                look(Kind::Check, id, &["outcomes", name, "severe"], outcome.severe.as_ref());
-            }
-        }
-        faults
+        let found = book.severe().filter(|(.., severe)| says_more(severe));
+        let fault = |(kind, id, way, _): (Kind, &str, Vec<&str>, &Severe)| {
+            let message = format!("`{id}` says that the engine must not run, but forbids only driving");
+            Fault::at(&SEVERE_SAYS_MORE, Spot::key(&book.within(kind, id, &way)), message)
+                .label("expected `forbids: running` here, or a text about driving alone")
+                .help("write `severe: {say: ..., forbids: running}`")
+        };
+        found.map(fault).collect()
     }
 }
