@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use rayon::prelude::*;
 
 use super::cases::SavedCase;
-use crate::case::{Case, ReplayResult, Standing, gather, replay, standing};
+use crate::case::{Case, ReplayResult, Shop, Standing, gather, replay, standing};
 use crate::graph;
 use crate::inference::Engine;
 use crate::rulebook::RuleBook;
@@ -163,9 +163,10 @@ fn one_saved(before: &RuleBook, after: &RuleBook, saved: &SavedCase) -> Shift {
     shift(&saved.name, None, old.as_ref().ok(), new.as_ref().ok(), why)
 }
 
-/// Ranks a saved case as it stands.
+/// Ranks a saved case as it stands, in an ordinary shop.
 pub fn rank(book: &RuleBook, case: &Case) -> Result<Standing, String> {
-    let graph = graph::build(book, &case.vehicle, case.day()).map_err(|error| error.to_string())?;
+    let graph = graph::asked(book, &case.vehicle, case.day(), Shop::default().slips)
+        .map_err(|error| error.to_string())?;
     let gathered = gather(book, &graph, case);
     standing(book, &graph, &Engine::default(), &gathered.evidence).map_err(|error| error.to_string())
 }

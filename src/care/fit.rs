@@ -45,7 +45,8 @@ pub fn fit_of(
     case: &Case,
 ) -> Result<CaseFit, InferenceError> {
     let engine = Engine::default();
-    let network = graph.network();
+    // Whether the book explains the answers, not whether somebody slipped.
+    let network = graph.true_network();
     let all = gather(book, graph, case);
     let unsaid = case.answers.iter().map(|answer| Answer::said(&answer.ask, "dont-know")).collect();
     let record = gather(book, graph, &Case { answers: unsaid, ..case.clone() }).evidence;

@@ -2,6 +2,7 @@
 
 use super::evidence::{Ignored, gather_answers};
 use super::file::Answer;
+use super::shop::Shop;
 use super::standing::{Standing, standing};
 use crate::graph;
 use crate::inference::Engine;
@@ -48,11 +49,11 @@ pub fn vehicle_of(book: &RuleBook, known: &KnownCase) -> Vehicle {
     vehicle
 }
 
-/// Runs a known case. Ages in years are averaged, so that a case says the same on any day.
+/// Runs a known case in an ordinary shop. Ages in years are averaged, so that a case says the same on any day.
 pub fn replay(book: &RuleBook, known: &KnownCase) -> ReplayResult {
     let vehicle = vehicle_of(book, known);
     let failed = |why: String| ReplayResult { broken: vec![why], ignored: Vec::new(), standing: None };
-    let graph = match graph::build(book, &vehicle, None) {
+    let graph = match graph::asked(book, &vehicle, None, Shop::default().slips) {
         Ok(graph) => graph,
         Err(error) => return failed(error.to_string()),
     };

@@ -8,6 +8,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use crate::graph::Slips;
 use crate::rulebook::entries::{Band, Entries, Failure};
 use crate::rulebook::{RuleBook, documents};
 
@@ -39,6 +40,8 @@ pub struct Shop {
     pub hand_on: f64,
     /// Most minutes that may be spent on asking and checking.
     pub patience: f64,
+    /// Shares of answers that are wrong whatever the vehicle does: overlooked, misheard, misread, mixed up; 0 to 0.2.
+    pub slips: Slips,
     /// Price bands of parts by id, instead of the book's: `water-pump: [70, 95]`.
     #[serde(skip_serializing_if = "Entries::is_empty")]
     pub parts: Entries<Band>,
@@ -58,6 +61,7 @@ impl Default for Shop {
             comeback: 150.0,
             hand_on: 400.0,
             patience: 240.0,
+            slips: Slips { told: 0.01, checked: 0.0 },
             parts: Entries::new(),
             lacks: Vec::new(),
         }
@@ -114,6 +118,8 @@ impl Shop {
         in_range("comeback", self.comeback, 1e6);
         in_range("hand-on", self.hand_on, 1e7);
         in_range("patience", self.patience, 1e5);
+        in_range("slips: told", self.slips.told, 0.2);
+        in_range("slips: checked", self.slips.checked, 0.2);
         for (part, &Band(low, high)) in &self.parts {
             if !book.parts.contains_key(part) {
                 faults.push(format!(

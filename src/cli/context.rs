@@ -127,9 +127,10 @@ impl Context {
         format!("{}{}", faults.draw(self.drawing_err()), faults.counts())
     }
 
-    /// The cause graph of a case's vehicle on the day the case was opened.
+    /// The cause graph of a case's vehicle on the day the case was opened, with the shop's share of slips.
     pub fn graph(&self, book: &RuleBook, case: &Case) -> Result<CauseGraph, CliError> {
-        graph::build(book, &case.vehicle, case.day()).map_err(CliError::misuse)
+        let slips = self.shop(book)?.slips;
+        graph::asked(book, &case.vehicle, case.day(), slips).map_err(CliError::misuse)
     }
 
     /// A case by name or path.

@@ -73,8 +73,8 @@ pub fn run(context: &mut Context, args: &PlanArgs) -> Result<Exit, CliError> {
         (None, None) => return Err(CliError::misuse("name a case, or a vehicle with `--vehicle`")),
     };
     let today = args.day.unwrap_or_else(|| context.now().to_zoned(TimeZone::UTC).date());
-    let graph =
-        crate::graph::build(&book, &case.vehicle, case.day().or(Some(today))).map_err(CliError::misuse)?;
+    let graph = crate::graph::asked(&book, &case.vehicle, case.day().or(Some(today)), shop.slips)
+        .map_err(CliError::misuse)?;
     let gathered = gather(&book, &graph, &case);
     for ignored in &gathered.ignored {
         context.say(&context.paint_err.notice(&format!("not used: {}: {}", ignored.ask, ignored.why)));

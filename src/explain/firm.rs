@@ -66,12 +66,11 @@ impl Ranges {
             }
         }
         let background = (0..graph.len()).map(|node| background(book, graph, node)).collect();
-        let network = graph.network();
         let parents = (0..graph.len())
             .map(|node| {
-                let parents = network.node(node).parents.iter();
+                let parents = graph.causes(node).into_iter();
                 parents
-                    .map(|&(parent, weight)| {
+                    .map(|(parent, weight)| {
                         let &(from, to) = weights.get(&(parent, node)).unwrap_or(&(weight, weight));
                         (parent, from.min(weight), to.max(weight))
                     })
@@ -81,7 +80,7 @@ impl Ranges {
         Self { background, parents }
     }
 
-    fn draw(&self, random: &mut ChaCha8Rng) -> Network {
+    fn draw(&self, graph: &CauseGraph, random: &mut ChaCha8Rng) -> Network {
         let mut even =
             |from: f64, to: f64| if from < to { from + (to - from) * random.random::<f64>() } else { from };
         let nodes = self
@@ -94,7 +93,7 @@ impl Ranges {
                 Node::noisy_or(background, parents.collect())
             })
             .collect();
-        Network::new(nodes).expect("numbers drawn between sound ones are sound")
+        graph.slipped(nodes)
     }
 }
 
@@ -135,7 +134,7 @@ pub fn firmness(
         .map(|draw| {
             let mut random = ChaCha8Rng::seed_from_u64(seed);
             random.set_stream(draw as u64);
-            let network = ranges.draw(&mut random);
+            let network = ranges.draw(graph, &mut random);
             match engine.posterior(&network, evidence, &parts) {
                 Ok(found) => Ok(found.marginals),
                 Err(other) => Err(other),

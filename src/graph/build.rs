@@ -71,7 +71,7 @@ impl Fit<'_> {
     }
 }
 
-/// Builds the cause graph of `vehicle`. `today` is needed only for ages in years; without it they are
+/// Builds the cause graph of `vehicle`, for answers that are all true ([`super::asked`] for others). `today` is needed only for ages in years; without it they are
 /// averaged.
 pub fn build(book: &RuleBook, vehicle: &Vehicle, today: Option<Date>) -> Result<CauseGraph, GraphError> {
     let fit = Fit { book, vehicle, today };
@@ -214,5 +214,12 @@ fn assemble(
         .iter()
         .map(|(id, keys)| (id.clone(), keys.iter().filter_map(|key| by_key.get(key).copied()).collect()))
         .collect();
-    Ok(CauseGraph { graph, by_key, checks, network })
+    Ok(CauseGraph {
+        graph,
+        by_key,
+        checks,
+        true_network: network.clone(),
+        network,
+        slips: super::Slips::default(),
+    })
 }

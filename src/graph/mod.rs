@@ -8,6 +8,7 @@
 
 pub mod age;
 mod build;
+mod slips;
 pub mod wear;
 
 use std::collections::BTreeMap;
@@ -19,6 +20,7 @@ use petgraph::visit::EdgeRef;
 use crate::inference::{Network, NodeId};
 
 pub use build::{GraphError, build};
+pub use slips::{Slips, asked};
 
 /// What a node of the graph stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -59,6 +61,10 @@ pub struct CauseGraph {
     by_key: BTreeMap<String, NodeId>,
     checks: Vec<(String, Vec<NodeId>)>,
     network: Network,
+    /// What `network` is for answers that are all true.
+    true_network: Network,
+    /// Shares of answers that are wrong.
+    slips: Slips,
 }
 
 impl CauseGraph {
@@ -67,7 +73,12 @@ impl CauseGraph {
         &self.network
     }
 
-    /// The petgraph graph: weights on its edges run from cause to effect.
+    /// The same for answers that are taken to be true, whatever share of slips the graph was given.
+    pub fn true_network(&self) -> &Network {
+        &self.true_network
+    }
+
+    /// The petgraph graph: weights on its edges run from cause to effect, as the book has them.
     pub fn graph(&self) -> &DiGraph<GraphNode, f64> {
         &self.graph
     }
@@ -122,12 +133,12 @@ impl CauseGraph {
         self.checks.iter().find(|(id, _)| id == check).map_or(&[], |(_, nodes)| nodes)
     }
 
-    /// Causes of a node with their weights.
+    /// Causes of a node with their weights as the book has them.
     pub fn causes(&self, node: NodeId) -> Vec<(NodeId, f64)> {
         self.neighbours(node, Direction::Incoming)
     }
 
-    /// Effects of a node with their weights.
+    /// Effects of a node with their weights as the book has them.
     pub fn effects(&self, node: NodeId) -> Vec<(NodeId, f64)> {
         self.neighbours(node, Direction::Outgoing)
     }

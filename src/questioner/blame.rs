@@ -116,7 +116,7 @@ impl<'a> Ways<'a> {
             there[node] = if known {
                 f64::from(u8::from(present > 0.0))
             } else {
-                self.noisy_or(node, self.graph.get(node).background, &there)
+                self.noisy_or(node, self.graph.network().node(node).background, &there)
             };
         }
         self.complaint.iter().map(|&node| there[node]).collect()

@@ -10,6 +10,9 @@ const SURE_ENOUGH: f64 = 0.6;
 /// A runner-up at least this share as likely as the first is a rival.
 const RIVAL_SHARE: f64 = 0.5;
 
+/// What is at least so likely is told to the owner even where nothing explains the complaint.
+const LIKELY_THERE: f64 = 0.5;
+
 /// Why asking stops, and what to do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Verdict {
@@ -37,10 +40,13 @@ pub enum Verdict {
         /// The check elsewhere that would tell the most, by id.
         would: Option<String>,
     },
-    /// Most likely nothing is wrong.
+    /// Most likely nothing is wrong that explains the complaint.
     NothingWrong {
         /// What normal behaviour explains it, likeliest first.
         normal: Vec<String>,
+        /// What is likely wrong all the same, though seldom the reason for such a complaint: parts with their failures,
+        /// likeliest first.
+        besides: Vec<(String, Vec<String>)>,
     },
     /// The time that may be spent is spent; the best bet so far.
     PatienceSpent {
@@ -84,7 +90,7 @@ impl Grounds<'_> {
             return Verdict::PatienceSpent { first };
         }
         match first {
-            Some(Step::Leave) => Verdict::NothingWrong { normal: self.normal() },
+            Some(Step::Leave) => Verdict::NothingWrong { normal: self.normal(), besides: self.besides() },
             Some(Step::Repair(done)) if done.len() > 1 => Verdict::DoTogether {
                 repairs: done.iter().map(|&at| self.named(at)).collect(),
                 all_likely: done.iter().map(|&at| self.blame[at]).sum::<f64>() > 1.0 + 0.3,
@@ -124,6 +130,18 @@ impl Grounds<'_> {
     fn normal(&self) -> Vec<String> {
         let there = self.remedies.harmless.iter().copied().filter(|&at| self.chances[at] >= 0.05);
         self.likely(&there.collect::<Vec<_>>())
+    }
+
+    /// Repairs of what is more likely there than not.
+    fn besides(&self) -> Vec<(String, Vec<String>)> {
+        let chance = |&at: &usize| {
+            let failures = self.remedies.repairs[at].failures.iter();
+            failures.map(|&failure| self.chances[failure]).fold(0.0, f64::max)
+        };
+        let mut there: Vec<usize> =
+            (0..self.remedies.repairs.len()).filter(|at| chance(at) >= LIKELY_THERE).collect();
+        there.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+        there.into_iter().map(|at| self.named(at)).collect()
     }
 
     fn likely(&self, failures: &[usize]) -> Vec<String> {

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use thiserror::Error;
 
 use crate::case::Shop;
-use crate::graph::{self, CauseGraph};
+use crate::graph::{self, CauseGraph, Slips};
 use crate::inference::{Engine, InferenceError};
 use crate::questioner::{Questioner, Strategy};
 use crate::rulebook::RuleBook;
@@ -109,10 +109,12 @@ pub fn run(
     settings: &Settings,
     tick: &(dyn Fn() + Sync),
 ) -> Result<Vec<Tally>, TrialError> {
+    // As the shop file would say of such answers. Vehicles are drawn from the network for true ones.
+    let slips = Slips { told: settings.wrong, checked: settings.wrong };
     let graphs: Vec<CauseGraph> = settings
         .vehicles
         .iter()
-        .map(|vehicle| graph::build(book, vehicle, None))
+        .map(|vehicle| graph::asked(book, vehicle, None, slips))
         .collect::<Result<_, _>>()?;
     let each: Vec<Vec<Visit>> = (0..settings.runs)
         .into_par_iter()

@@ -91,7 +91,7 @@ impl World {
         };
         let symptoms = graph.of_kind(NodeKind::Symptom);
         for _ in 0..MOST_DRAWS {
-            let mut draws = Draws::new(graph.network(), random);
+            let mut draws = Draws::new(graph.true_network(), random);
             for (fact, &there) in &vehicle.history {
                 if let Some(node) = graph.node(fact) {
                     draws.fix(node, there);

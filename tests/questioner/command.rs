@@ -33,12 +33,13 @@ fn a_complaint_the_book_does_not_know_is_refused() {
 fn every_fault_of_a_shop_file_is_named_at_once() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("shop.yaml");
-    std::fs::write(&path, "labour-rate: -5\nparts: {water-pomp: [90, 20]}\nlacks: [pressure-testar]\n")
-        .unwrap();
+    let text = "labour-rate: -5\nslips: {told: 2}\nparts: {water-pomp: [90, 20]}\nlacks: [pressure-testar]\n";
+    std::fs::write(&path, text).unwrap();
     let (code, said) = weephole(&["trial", "--runs", "1", "--shop", path.to_str().unwrap()]);
     assert_eq!(code, 2);
     for part in [
         "`labour-rate` is -5",
+        "`slips: told` is 2",
         "did you mean `water-pump`?",
         "low price first",
         "did you mean `pressure-tester`?",

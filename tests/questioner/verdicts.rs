@@ -1,10 +1,12 @@
 //! When asking stops, and what is said then.
 
 use weephole::case::Shop;
-use weephole::questioner::{Present, Verdict};
+use weephole::inference::Engine;
+use weephole::questioner::{Present, Strategy, Verdict, advise};
+use weephole::report::interview::verdict_words;
 use weephole::rulebook::entries::EngineState;
 
-use super::{advice, garage};
+use super::{advice, case_of, garage, graph_of};
 
 #[test]
 fn one_clear_suspect_is_to_be_fitted() {
@@ -27,7 +29,10 @@ fn normal_behaviour_is_not_repaired() {
         [("drips", "yes"), ("taste-drip", "clear"), ("look-pump", "normal"), ("look-hose", "normal")];
     let advice = advice(&garage(), &Shop::default(), &answers);
     match advice.verdict {
-        Some(Verdict::NothingWrong { normal }) => assert_eq!(normal, ["drip-normal"]),
+        Some(Verdict::NothingWrong { normal, besides }) => {
+            assert_eq!(normal, ["drip-normal"]);
+            assert!(besides.is_empty(), "{besides:?}");
+        }
         other => panic!("{other:?}"),
     }
 }
@@ -119,4 +124,27 @@ fn every_choice_says_why() {
     let best = &advice.choices[0];
     assert!(best.worth > 0.0 && best.reasons[0].contains("saves about"), "{:?}", best.reasons);
     assert!(advice.choices.iter().skip(1).all(|choice| choice.rate() <= best.rate()));
+}
+
+/// What is clearly wrong is told to the owner even if it does not explain the complaint.
+#[test]
+fn what_is_wrong_besides_is_not_kept_back() {
+    let mut case = case_of(&[
+        ("drips", "yes"),
+        ("taste-drip", "clear"),
+        ("look-pump", "normal"),
+        ("look-hose", "normal"),
+        ("growl", "yes"),
+        ("rock-pulley", "play"),
+    ]);
+    case.brought.push("drips".to_owned());
+    let book = garage();
+    let found = advise(&book, &graph_of(&book), &Engine::default(), &Shop::default(), &case, Strategy::Worth);
+    let verdict = found.expect("the answers agree").verdict.expect("nothing is worth asking");
+    let (heading, more) = verdict_words(&book, &verdict);
+    let Verdict::NothingWrong { normal, besides } = verdict else { panic!("{verdict:?}") };
+    assert_eq!(normal, ["drip-normal"]);
+    assert_eq!(besides[0].1, ["pump-bearing"]);
+    assert_eq!(heading, "Nothing found that explains the complaint");
+    assert!(more.expect("there is more to say").contains("Likely wrong all the same"));
 }

@@ -10,6 +10,7 @@ use weephole::questioner::{Offers, Question, Questioner, Strategy, all_questions
 use weephole::rulebook::RuleBook;
 use weephole::trial::World;
 
+use super::tenfold::ten_systems;
 use super::trials::hot_at_idle;
 
 /// A simulated pickup and its answers to the first questions of the book, `count` of them.
@@ -38,6 +39,16 @@ fn answered(book: &RuleBook, count: usize) -> (CauseGraph, Case) {
 fn next_question(bencher: Bencher, answers: usize) {
     let (book, engine, shop) = (RuleBook::shipped(), Engine::default(), Shop::default());
     let (graph, case) = answered(&book, answers);
+    let questioner = Questioner::new(&book, &graph, &engine, &shop);
+    bencher.bench(|| questioner.advise(&case, Strategy::Worth).expect("answers of one vehicle agree"));
+}
+
+/// Bar 1 s. The same twelve answers, with a book of ten systems that share what happens to the whole vehicle.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn ten_times_the_book_next_question(bencher: Bencher) {
+    let (_, case) = answered(&RuleBook::shipped(), 12);
+    let (book, engine, shop) = (ten_systems(), Engine::default(), Shop::default());
+    let graph = graph::build(&book, &case.vehicle, None).expect("ten graphs with common roots");
     let questioner = Questioner::new(&book, &graph, &engine, &shop);
     bencher.bench(|| questioner.advise(&case, Strategy::Worth).expect("answers of one vehicle agree"));
 }

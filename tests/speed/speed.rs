@@ -5,6 +5,8 @@
 #[allow(dead_code)]
 mod networks;
 mod questioner;
+#[path = "../support/tenfold.rs"]
+mod tenfold;
 #[path = "../support/trials.rs"]
 mod trials;
 

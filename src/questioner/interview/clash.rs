@@ -42,10 +42,10 @@ pub struct Balance<'a> {
 }
 
 impl Balance<'_> {
-    /// Natural logarithm of the chance of a case's answers; minus infinity if they cannot all be true.
+    /// Natural logarithm of the chance of a case's answers, all taken to be true; minus infinity if they cannot be.
     fn log(&self, case: &Case) -> Result<f64, InferenceError> {
         let gathered = gather(self.book, self.graph, case);
-        match self.engine.posterior(self.graph.network(), &gathered.evidence, &[]) {
+        match self.engine.posterior(self.graph.true_network(), &gathered.evidence, &[]) {
             Ok(posterior) => Ok(posterior.log_evidence),
             Err(InferenceError::Impossible) => Ok(f64::NEG_INFINITY),
             Err(other) => Err(other),

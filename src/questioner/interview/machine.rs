@@ -91,7 +91,7 @@ impl<'b> Interview<'b> {
         case: Case,
         strategy: Strategy,
     ) -> Result<Self, InterviewError> {
-        let graph = graph::build(book, &case.vehicle, case.day())?;
+        let graph = graph::asked(book, &case.vehicle, case.day(), shop.slips)?;
         let place = if !case.answers.is_empty() {
             Place::Next
         } else if case.complaint.is_some() || case.vehicle != Vehicle::default() {
@@ -139,7 +139,7 @@ impl<'b> Interview<'b> {
 
     /// Goes on with another state of the case, as when somebody else wrote to it too.
     pub fn replace_case(&mut self, case: Case) -> Result<(), InterviewError> {
-        self.graph = graph::build(self.book, &case.vehicle, case.day())?;
+        self.graph = graph::asked(self.book, &case.vehicle, case.day(), self.shop.slips)?;
         self.case = case;
         self.by_hand = None;
         self.interrupts.clear();

@@ -36,7 +36,7 @@ impl Interview<'_> {
     fn at_vehicle(&mut self, reply: Reply) -> Result<(), InterviewError> {
         match reply {
             Reply::Vehicle(vehicle) => {
-                self.graph = graph::build(self.book, &vehicle, self.case.day())?;
+                self.graph = graph::asked(self.book, &vehicle, self.case.day(), self.shop.slips)?;
                 self.case.vehicle = *vehicle;
                 self.place = Place::Complaint { unheard: None };
             }
@@ -71,7 +71,7 @@ impl Interview<'_> {
             (Reply::Stop, _) => return self.end_now(),
             _ => return Err(InterviewError::Unfit),
         }
-        self.graph = graph::build(self.book, &vehicle, self.case.day())?;
+        self.graph = graph::asked(self.book, &vehicle, self.case.day(), self.shop.slips)?;
         self.case.vehicle = vehicle;
         let last = self.facts.len() + 1;
         self.place =

@@ -175,10 +175,23 @@ pub fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<Stri
             format!("These cannot be told apart by any check here: {}; {}", repair(first), repair(rival)),
             Some(would(elsewhere).unwrap_or_else(|| format!("Try the first: {}.", name(&first.0)))),
         ),
-        Verdict::NothingWrong { normal } => (
-            "This looks like nothing wrong".to_owned(),
-            (!normal.is_empty()).then(|| format!("It may be: {}.", list(normal))),
-        ),
+        Verdict::NothingWrong { normal, besides } => {
+            let heading = if besides.is_empty() {
+                "This looks like nothing wrong"
+            } else {
+                "Nothing found that explains the complaint"
+            };
+            let may_be = (!normal.is_empty()).then(|| format!("It may be: {}.", list(normal)));
+            let found = (!besides.is_empty()).then(|| {
+                let found: Vec<String> = besides.iter().map(repair).collect();
+                format!(
+                    "Likely wrong all the same, though seldom the reason: {}. Talk it over with the owner.",
+                    found.join("; ")
+                )
+            });
+            let told: Vec<String> = may_be.into_iter().chain(found).collect();
+            (heading.to_owned(), (!told.is_empty()).then(|| told.join(" ")))
+        }
         Verdict::PatienceSpent { first } => (
             "The time set for checks is spent".to_owned(),
             first.as_ref().map(|first| format!("Best bet so far: {}.", repair(first))),
