@@ -4,9 +4,9 @@ use thiserror::Error;
 
 use super::evidence::{Evidence, EvidenceError};
 use super::network::{Network, NodeId};
-use super::order::{Cost, order};
+use super::order::{Cost, better, greedy, order};
 use super::prepared::Prepared;
-use super::reduce::reduce;
+use super::reduce::{Problem, reduce};
 use super::sampling;
 use super::solve::{log_evidence, solve};
 
@@ -37,6 +37,13 @@ impl Limits {
         cost.width > self.width || cost.entries > self.entries
     }
 }
+
+/// Forward sweeps that an order should be good for when one posterior is wanted, and when many candidates are to be weighed.
+const ONE_POSTERIOR: f64 = 5.0;
+const MANY_CANDIDATES: f64 = 100.0;
+
+/// Two eliminations pay where the second takes at most this share of the first one's operations.
+const CLEARLY_CHEAPER: f64 = 0.7;
 
 /// How an answer was obtained.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -160,7 +167,7 @@ impl Engine {
         evidence: &Evidence,
         targets: &[NodeId],
     ) -> Result<Posterior, InferenceError> {
-        Ok(self.prepare_for(network, evidence, targets, 5.0)?.into_posterior())
+        Ok(self.prepare_for(network, evidence, targets, ONE_POSTERIOR)?.into_posterior())
     }
 
     /// As [`Engine::posterior`], kept so that candidates can be weighed on the same elimination order.
@@ -170,7 +177,39 @@ impl Engine {
         evidence: &Evidence,
         targets: &[NodeId],
     ) -> Result<Prepared<'a>, InferenceError> {
-        self.prepare_for(network, evidence, targets, 100.0)
+        self.prepare_for(network, evidence, targets, MANY_CANDIDATES)
+    }
+
+    /// As [`Engine::prepare`], for candidates that are weighed on some of the targets only: `weighed` names them by their places
+    /// among the targets. Where what nothing was seen below costs most of the work, and those targets can do without it, they
+    /// get an elimination of their own.
+    ///
+    /// # Panics
+    ///
+    /// If a place is beyond the targets.
+    pub fn prepare_to_weigh<'a>(
+        &self,
+        network: &'a Network,
+        evidence: &Evidence,
+        targets: &[NodeId],
+        weighed: &[usize],
+    ) -> Result<Prepared<'a>, InferenceError> {
+        evidence.check(network)?;
+        known(network, targets)?;
+        let all = reduce(network, evidence, targets);
+        let greedy_all = greedy(&all);
+        let few: Vec<NodeId> = weighed.iter().map(|&at| targets[at]).collect();
+        let some = reduce(network, evidence, &few);
+        let greedy_some = greedy(&some);
+        if greedy_some.1.operations > CLEARLY_CHEAPER * greedy_all.1.operations {
+            let order = better(&all, greedy_all, MANY_CANDIDATES, &self.limits);
+            return self.solved(network, evidence, targets, all, &order);
+        }
+        let order = better(&all, greedy_all, ONE_POSTERIOR, &self.limits);
+        let wide = self.solved(network, evidence, targets, all, &order)?;
+        let order = better(&some, greedy_some, MANY_CANDIDATES, &self.limits);
+        let narrow = self.solved(network, evidence, &few, some, &order)?;
+        Ok(wide.with_narrow(narrow, weighed))
     }
 
     /// As [`Engine::prepare`], with an order good enough for about so many forward sweeps.
@@ -184,12 +223,24 @@ impl Engine {
         evidence.check(network)?;
         known(network, targets)?;
         let problem = reduce(network, evidence, targets);
-        let (order, cost) = order(&problem, sweeps, &self.limits);
+        let order = order(&problem, sweeps, &self.limits);
+        self.solved(network, evidence, targets, problem, &order)
+    }
+
+    /// A problem solved along an order, or sampled where that is over the limits.
+    fn solved<'a>(
+        &self,
+        network: &'a Network,
+        evidence: &Evidence,
+        targets: &[NodeId],
+        problem: Problem,
+        &(ref order, cost): &(Vec<usize>, Cost),
+    ) -> Result<Prepared<'a>, InferenceError> {
         if self.limits.are_passed_by(cost) {
             let posterior = self.sampled(network, evidence, targets, cost)?;
             return Ok(Prepared::new(*self, network, evidence, targets, posterior, None));
         }
-        let solved = solve(problem, &order, targets).ok_or(InferenceError::Impossible)?;
+        let solved = solve(problem, order, targets).ok_or(InferenceError::Impossible)?;
         let posterior = Posterior {
             log_evidence: solved.log_evidence,
             marginals: solved.marginals.clone(),

@@ -26,6 +26,7 @@ mod engine;
 mod evidence;
 mod kernels;
 mod lane;
+mod narrow;
 mod network;
 mod order;
 mod plan;

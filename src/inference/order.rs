@@ -320,11 +320,25 @@ const LEAST_MOVES: f64 = 500.0;
 /// Most moves times variables: a third of a second, beyond which little is gained.
 const MOST_WORK: f64 = 4e6;
 
-/// A good order for a problem that will be swept `sweeps` times, with its cost: tries more orders, from fixed seeds, for
-/// as long as that is small against the sweeps, at most as many as the limits say; then anneals the best of them as long as that is small, and
-/// without stint where it is over the limits and could not be swept at all.
+/// The order to begin with, with its cost.
+pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
+    min_fill(problem, Game::new(problem), Ties::Fixed)
+}
+
+/// A good order for a problem that will be swept `sweeps` times, with its cost.
 pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usize>, Cost) {
-    let mut best = min_fill(problem, Game::new(problem), Ties::Fixed);
+    better(problem, greedy(problem), sweeps, limits)
+}
+
+/// At least as good an order as `best`: tries more orders, from fixed seeds, for as long as that is small against the sweeps,
+/// at most as many as the limits say; then anneals the best of them as long as that is small, and without stint where it is over the
+/// limits and could not be swept at all.
+pub(super) fn better(
+    problem: &Problem,
+    mut best: (Vec<usize>, Cost),
+    sweeps: f64,
+    limits: &Limits,
+) -> (Vec<usize>, Cost) {
     // A cast from a number that is not negative stops at the largest there is.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let affordable = (0.05 * sweeps * best.1.operations / (TRY * best.0.len() as f64)) as u64;

@@ -5,6 +5,7 @@ use super::cores::spread_out_with;
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
 use super::lane::{Lane, Wide};
+use super::narrow::Narrow;
 use super::network::{Network, NodeId};
 use super::reduce::Place;
 use super::sharing::{Factors, Sharing};
@@ -21,12 +22,14 @@ pub struct Prepared<'a> {
     network: &'a Network,
     evidence: Evidence,
     targets: Vec<NodeId>,
-    posterior: Posterior,
-    solved: Option<Solved>,
+    pub(super) posterior: Posterior,
+    pub(super) solved: Option<Solved>,
+    /// The same evidence prepared for some of the targets, where that is clearly cheaper.
+    pub(super) narrow: Option<Box<Narrow<'a>>>,
 }
 
 /// How one outcome is put together.
-enum Plan {
+pub(super) enum Plan {
     /// A sum of changes.
     Sum(Vec<Part>),
     /// The first sum minus the second.
@@ -35,7 +38,7 @@ enum Plan {
 
 /// One summand of an outcome.
 #[derive(Clone)]
-struct Part {
+pub(super) struct Part {
     share: f64,
     /// Which change, or none when nothing is changed.
     change: Option<usize>,
@@ -53,7 +56,7 @@ impl<'a> Prepared<'a> {
         solved: Option<Solved>,
     ) -> Self {
         let (evidence, targets) = (evidence.clone(), targets.to_vec());
-        Self { engine, network, evidence, targets, posterior, solved }
+        Self { engine, network, evidence, targets, posterior, solved, narrow: None }
     }
 
     /// The chances of the targets as they are now.
@@ -96,6 +99,18 @@ impl<'a> Prepared<'a> {
                 return Err(InferenceError::Candidate { nodes: candidate.nodes.clone() });
             }
         }
+        match &self.narrow {
+            Some(narrow) => narrow.weigh(self, candidates, wanted),
+            None => self.weigh(candidates, wanted),
+        }
+    }
+
+    /// Weighs candidates that have been looked over, all on the elimination of the whole.
+    pub(super) fn weigh(
+        &self,
+        candidates: &[Candidate],
+        wanted: &[usize],
+    ) -> Result<Vec<CandidateResult>, InferenceError> {
         let Some(solved) = &self.solved else {
             return candidates.iter().map(|candidate| self.afresh(candidate, wanted)).collect();
         };
@@ -129,7 +144,12 @@ impl<'a> Prepared<'a> {
     }
 
     /// The changes each outcome of a candidate needs, none when it cannot be put together from changes.
-    fn plan(&self, solved: &Solved, candidate: &Candidate, changes: &mut Vec<Term>) -> Option<Vec<Plan>> {
+    pub(super) fn plan(
+        &self,
+        solved: &Solved,
+        candidate: &Candidate,
+        changes: &mut Vec<Term>,
+    ) -> Option<Vec<Plan>> {
         let nodes = &candidate.nodes;
         let untouched = |&node: &NodeId| {
             self.evidence.pair(node) == (1.0, 1.0)

@@ -138,12 +138,13 @@ impl<'a> Questioner<'a> {
     pub fn advise(&self, case: &Case, strategy: Strategy) -> Result<Advice, InferenceError> {
         let gathered = gather(self.book, self.graph, case);
         let hidden = self.graph.hidden();
-        let prepared = self.engine.prepare(self.graph.network(), &gathered.evidence, &hidden)?;
+        let wanted = places(&hidden, &self.remedies.failures);
+        let prepared =
+            self.engine.prepare_to_weigh(self.graph.network(), &gathered.evidence, &hidden, &wanted)?;
         let standing = from_posterior(self.book, self.graph, prepared.posterior());
         let offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
 
         let reckoner = self.reckoner(case, &gathered)?;
-        let wanted = places(&hidden, &self.remedies.failures);
         let now: Vec<f64> = wanted.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
 

@@ -32,14 +32,15 @@ impl Questioner<'_> {
             .into_iter()
             .flat_map(|kind| self.graph.of_kind(kind))
             .collect();
-        let prepared = self.engine.prepare(self.graph.network(), &gathered.evidence, &hidden)?;
+        let wanted = places(&hidden, &self.remedies.failures);
+        let prepared =
+            self.engine.prepare_to_weigh(self.graph.network(), &gathered.evidence, &hidden, &wanted)?;
         let standing = of_targets(self.book, self.graph, &hidden, prepared.posterior());
         let mut offers = Offers::of(self.book, self.graph, self.shop, case, &standing);
         if !self.complained(&gathered) || offers.spent >= self.shop.patience {
             return Ok(None);
         }
         let reckoner = self.reckoner(case, &gathered)?;
-        let wanted = places(&hidden, &self.remedies.failures);
         let now: Vec<f64> = wanted.iter().map(|&at| prepared.posterior().marginals[at]).collect();
         let plan = reckoner.plan(&now);
         let search = reckoner.search(&now, &plan);

@@ -123,8 +123,13 @@ proptest! {
         if !picked.is_empty() {
             candidates.push(Candidate::exclusive(picked));
         }
+        // Weighed on some targets only, the others may be done without.
+        let few: Vec<NodeId> = all.iter().copied().filter(|&n| split.rotate_left(11) >> n & 1 == 1).collect();
+        let engine = Engine::default();
+        let to_weigh = engine.prepare_to_weigh(&network, &evidence, &all, &few).unwrap();
         for candidate in &candidates {
-            let found = Engine::default().candidates(&network, &evidence, &all, std::slice::from_ref(candidate));
+            let found = engine.candidates(&network, &evidence, &all, std::slice::from_ref(candidate));
+            let on_few = to_weigh.candidates_on(std::slice::from_ref(candidate), &few);
             let outcome = |o: usize| -> Vec<(NodeId, bool)> {
                 candidate.nodes.iter().enumerate().map(|(i, &n)| (n, i + 1 == o)).collect()
             };
@@ -132,15 +137,23 @@ proptest! {
             let total: num_rational::BigRational = weights.iter().sum();
             if float(&total) == 0.0 {
                 prop_assert_eq!(found.unwrap_err(), InferenceError::Impossible);
+                prop_assert_eq!(on_few.unwrap_err(), InferenceError::Impossible);
                 continue;
             }
-            let found = found.unwrap();
+            let (found, on_few) = (found.unwrap(), on_few.unwrap());
             prop_assert_eq!(found[0].outcomes.len(), weights.len());
             for (o, (weight, result)) in weights.iter().zip(&found[0].outcomes).enumerate() {
                 let wanted = float(&(weight / &total));
                 prop_assert!(close(result.chance, wanted), "{:?} outcome {}: {} instead of {}", candidate, o, result.chance, wanted);
+                prop_assert!(close(on_few[0].outcomes[o].chance, wanted));
                 if wanted == 0.0 {
                     continue;
+                }
+                for (&node, &found) in few.iter().zip(&on_few[0].outcomes[o].marginals) {
+                    let mut states = outcome(o);
+                    states.push((node, true));
+                    let wanted = float(&(truth.weight(&states) / weight));
+                    prop_assert!(close(found, wanted), "{:?} outcome {} node {} of few: {} instead of {}", candidate, o, node, found, wanted);
                 }
                 for &node in &all {
                     let mut states = outcome(o);

@@ -3,9 +3,10 @@
 use serde_json::Value;
 use weephole::case::evidence::gather_answers;
 use weephole::case::standing::Likely;
-use weephole::case::{Answer, standing};
-use weephole::graph;
-use weephole::inference::Engine;
+use weephole::case::{Answer, Case, standing};
+use weephole::graph::{self, NodeKind};
+use weephole::inference::{Candidate, Engine, Method};
+use weephole::questioner::all_questions;
 use weephole::rulebook::RuleBook;
 use weephole::rulebook::entries::Vehicle;
 
@@ -44,4 +45,45 @@ fn every_chance_of_the_shipped_book_agrees_with_the_reference_library() {
         }
     }
     assert!(compared > 40 * 20, "{compared} chances");
+}
+
+/// After a noise or a leak most questions are weighed without the states that have to do with heat: the same chances as with
+/// them, to the last digits but two or three.
+#[test]
+fn questions_weighed_on_failures_alone_get_the_same_chances() {
+    let book = RuleBook::shipped();
+    let vehicle = book.vehicles["pickup"].clone();
+    let graph = graph::build(&book, &vehicle, None).unwrap();
+    let (engine, hidden) = (Engine::default(), graph.hidden());
+    let failures: Vec<usize> =
+        (0..hidden.len()).filter(|&at| graph.get(hidden[at]).kind == NodeKind::Failure).collect();
+    let candidates: Vec<Candidate> = all_questions(&book, &graph, &Case::default())
+        .iter()
+        .map(weephole::questioner::Question::candidate)
+        .collect();
+    for signs in [&[("grinding-noise", "yes")][..], &[("weep-hole-seepage", "yes"), ("low-coolant", "yes")]] {
+        let answers: Vec<Answer> = signs.iter().map(|&(ask, answer)| Answer::said(ask, answer)).collect();
+        let evidence = gather_answers(&book, &graph, &vehicle, &answers).evidence;
+        let cost =
+            |targets: &[usize]| match engine.posterior(graph.network(), &evidence, targets).unwrap().method {
+                Method::Exact { cost } => cost.operations,
+                Method::Sampled { .. } => f64::INFINITY,
+            };
+        let alone: Vec<usize> = failures.iter().map(|&at| hidden[at]).collect();
+        assert!(cost(&alone) < 0.2 * cost(&hidden), "the states cost most of the work");
+        let whole = engine.prepare(graph.network(), &evidence, &hidden).unwrap();
+        let narrow = engine.prepare_to_weigh(graph.network(), &evidence, &hidden, &failures).unwrap();
+        let whole = whole.candidates_on(&candidates, &failures).unwrap();
+        let narrow = narrow.candidates_on(&candidates, &failures).unwrap();
+        for (whole, narrow) in whole.iter().zip(&narrow) {
+            assert_eq!(whole.outcomes.len(), narrow.outcomes.len());
+            for (whole, narrow) in whole.outcomes.iter().zip(&narrow.outcomes) {
+                let close = |a: f64, b: f64| (a - b).abs() <= WITHIN * a.max(b).max(1e-9);
+                assert!(close(whole.chance, narrow.chance), "{} and {}", whole.chance, narrow.chance);
+                for (&a, &b) in whole.marginals.iter().zip(&narrow.marginals) {
+                    assert!(close(a, b), "{a} and {b}");
+                }
+            }
+        }
+    }
 }
