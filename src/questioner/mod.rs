@@ -15,6 +15,7 @@ pub mod getting_right;
 pub mod going_on;
 pub mod hearing;
 pub mod interview;
+mod lead;
 pub mod offers;
 pub mod questions;
 pub mod search;

@@ -22,6 +22,9 @@ pub enum Verdict {
         part: String,
         /// The failures it is for, likeliest first.
         failures: Vec<String>,
+        /// A check, by id, that is cheap beside the repair and would cast the most doubt on it, if it came out well: what a
+        /// careful hand does before parts are bought, although it does not pay on the average.
+        to_be_sure: Option<String>,
     },
     /// These are best done on the same visit.
     DoTogether {
@@ -74,6 +77,8 @@ pub struct Grounds<'a> {
     pub plan: &'a Plan,
     /// The check elsewhere that would tell the most.
     pub would: Option<String>,
+    /// The check that would cast the most doubt on the first repair.
+    pub to_be_sure: Option<String>,
     /// Whether time ran out, not questions.
     pub out_of_time: bool,
 }
@@ -116,7 +121,7 @@ impl Grounds<'_> {
             }
             _ => {
                 let (part, failures) = self.named(first);
-                Verdict::FitThis { part, failures }
+                Verdict::FitThis { part, failures, to_be_sure: self.to_be_sure.clone() }
             }
         }
     }

@@ -1,9 +1,11 @@
 //! When asking stops, and what is said then.
 
 use weephole::case::Shop;
+use weephole::graph;
 use weephole::inference::Engine;
 use weephole::questioner::{Present, Strategy, Verdict, advise};
 use weephole::report::interview::verdict_words;
+use weephole::rulebook::RuleBook;
 use weephole::rulebook::entries::EngineState;
 
 use super::{advice, case_of, garage, graph_of};
@@ -14,7 +16,7 @@ fn one_clear_suspect_is_to_be_fitted() {
         [("growl", "yes"), ("rock-pulley", "play"), ("drips", "no"), ("hot", "no"), ("level", "normal")];
     let advice = advice(&garage(), &Shop::default(), &answers);
     match advice.verdict {
-        Some(Verdict::FitThis { part, failures }) => {
+        Some(Verdict::FitThis { part, failures, .. }) => {
             assert_eq!(part, "pump");
             assert_eq!(failures[0], "pump-bearing");
         }
@@ -147,4 +149,29 @@ fn what_is_wrong_besides_is_not_kept_back() {
     assert_eq!(besides[0].1, ["pump-bearing"]);
     assert_eq!(heading, "Nothing found that explains the complaint");
     assert!(more.expect("there is more to say").contains("Likely wrong all the same"));
+}
+
+/// Whether the pump is bought does not hang on it, so rocking the pulley is not asked for; it is named all the same.
+#[test]
+fn before_parts_are_bought_the_telling_check_is_named() {
+    let (book, shop) = (RuleBook::shipped(), Shop::default());
+    let vehicle = book.vehicles["pickup"].clone();
+    let graph = graph::asked(&book, &vehicle, None, shop.slips).unwrap();
+    let mut case = case_of(&[
+        ("grinding-noise", "yes"),
+        ("pulley-wobble", "yes"),
+        ("belt-chirp", "no"),
+        ("rattle-front", "no"),
+        ("twist-belt", "normal"),
+    ]);
+    case.brought = vec!["grinding-noise".to_owned(), "pulley-wobble".to_owned()];
+    case.vehicle = vehicle;
+    let found = advise(&book, &graph, &Engine::default(), &shop, &case, Strategy::Worth).unwrap();
+    match found.verdict {
+        Some(Verdict::FitThis { part, to_be_sure, .. }) => {
+            assert_eq!(part, "water-pump");
+            assert_eq!(to_be_sure.as_deref(), Some("rock-pump-pulley"));
+        }
+        other => panic!("{other:?}"),
+    }
 }

@@ -142,10 +142,15 @@ pub fn verdict_words(book: &RuleBook, verdict: &Verdict) -> (String, Option<Stri
     let repair = |(part, failures): &(String, Vec<String>)| format!("{} ({})", name(part), list(failures));
     let would = |ask: &Option<String>| ask.as_ref().map(|ask| format!("It would take: {}.", name(ask)));
     match verdict {
-        Verdict::FitThis { part, failures } => (
-            format!("Fit this part: {}", name(part)),
-            Some(format!("For: {}. No further check is worth its cost.", list(failures))),
-        ),
+        Verdict::FitThis { part, failures, to_be_sure } => {
+            let sure = to_be_sure.as_ref().map_or_else(String::new, |ask| {
+                format!(" To be sure before parts are bought: {}.", name(ask))
+            });
+            (
+                format!("Fit this part: {}", name(part)),
+                Some(format!("For: {}. No further check is worth its cost.{sure}", list(failures))),
+            )
+        }
         Verdict::DoTogether { repairs, all_likely } => {
             // Two kinds of work on one part are named by what they are for: "drive belt, drive belt" says nothing.
             let mut parts: Vec<&str> = Vec::new();
