@@ -44,11 +44,22 @@ pub fn answer_words<'a>(book: &'a RuleBook, ask: &str, answer: &'a str) -> &'a s
     }
 }
 
-/// One sentence on what a question would tell.
+/// Answers rarer than this are not what a question is put forward for, unless there are no others.
+const RARE_ANSWER: f64 = 0.05;
+
+/// One sentence on what a question would tell: the answer that moves a part most, rare ones apart. Times its chance would be no
+/// measure: yes and no then move a part by the same, and the last digits would decide.
 pub fn reason(book: &RuleBook, weighed: &Weighed) -> String {
     let known = weighed.effects.iter().filter_map(|effect| Some((effect, effect.moves.as_ref()?)));
-    let shift = |(effect, moved): &(&Effect, &Moved)| (moved.after - moved.before).abs() * effect.chance;
-    let Some((effect, most)) = known.max_by(|a, b| shift(a).total_cmp(&shift(b))) else {
+    let shift = |(effect, moved): &(&Effect, &Moved)| {
+        let size = (moved.after - moved.before).abs();
+        (effect.chance >= RARE_ANSWER, size)
+    };
+    let larger = |a: &(&Effect, &Moved), b: &(&Effect, &Moved)| {
+        let (a, b) = (shift(a), shift(b));
+        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+    };
+    let Some((effect, most)) = known.max_by(larger) else {
         return String::new();
     };
     let part = book.parts.get(&most.part).map_or(most.part.as_str(), |part| part.name.as_str());
