@@ -61,7 +61,7 @@ impl Default for Shop {
             comeback: 150.0,
             hand_on: 400.0,
             patience: 240.0,
-            slips: Slips { told: 0.01, checked: 0.0 },
+            slips: Slips::default(),
             parts: Entries::new(),
             lacks: Vec::new(),
         }

@@ -220,6 +220,6 @@ fn assemble(
         checks,
         true_network: network.clone(),
         network,
-        slips: super::Slips::default(),
+        slips: super::Slips::NONE,
     })
 }

@@ -16,13 +16,25 @@ use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Vehicle;
 
 /// Shares of answers that are wrong whatever the vehicle does, 0 to 1.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Deserialize, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
 pub struct Slips {
     /// Of what people tell: symptoms.
     pub told: f64,
     /// Of what is looked at, tried or measured: checks.
     pub checked: f64,
+}
+
+impl Slips {
+    /// Every answer is true.
+    pub const NONE: Self = Self { told: 0.0, checked: 0.0 };
+}
+
+impl Default for Slips {
+    /// One of a hundred things told is wrong: judgement. Of checks none, as their backgrounds count their false alarms.
+    fn default() -> Self {
+        Self { told: 0.01, ..Self::NONE }
+    }
 }
 
 /// The cause graph of a vehicle as it is asked about, by people who slip now and then.
