@@ -108,7 +108,7 @@ fn list(context: &mut Context, args: &ListArgs) -> Result<Exit, CliError> {
 
 fn ranked(context: &Context, book: &RuleBook, name: &str) -> Result<Shown, CliError> {
     let input = context.case(name)?;
-    let graph = context.graph(book, &input.case)?;
+    let graph = context.graph(book, &context.shop(book)?, &input.case)?;
     let gathered = gather(book, &graph, &input.case);
     let standing =
         standing(book, &graph, &Engine::default(), &gathered.evidence).map_err(CliError::misuse)?;

@@ -47,7 +47,7 @@ pub fn run(context: &mut Context, args: &ConfirmArgs) -> Result<Exit, CliError> 
     let when = context.now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
     let told = confirm(&book, &mut input.case, &args.found, &args.good, args.note.as_deref(), Some(when))
         .map_err(CliError::misuse)?;
-    let graph = context.graph(&book, &input.case)?;
+    let graph = context.graph(&book, &context.shop(&book)?, &input.case)?;
     for told in told.iter().filter(|told| graph.node(&told.failure).is_none()) {
         context.say(&context.paint_err.notice(&format!(
             "by the facts given, this vehicle cannot have `{}`; kept, but it counts for nothing until the vehicle's facts are put right",

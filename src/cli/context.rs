@@ -128,9 +128,8 @@ impl Context {
     }
 
     /// The cause graph of a case's vehicle on the day the case was opened, with the shop's share of slips.
-    pub fn graph(&self, book: &RuleBook, case: &Case) -> Result<CauseGraph, CliError> {
-        let slips = self.shop(book)?.slips;
-        graph::asked(book, &case.vehicle, case.day(), slips).map_err(CliError::misuse)
+    pub fn graph(&self, book: &RuleBook, shop: &Shop, case: &Case) -> Result<CauseGraph, CliError> {
+        graph::asked(book, &case.vehicle, case.day(), shop.slips).map_err(CliError::misuse)
     }
 
     /// A case by name or path.

@@ -63,8 +63,8 @@ pub fn run(context: &mut Context, args: &ExplainArgs) -> Result<Exit, CliError> 
     }
     let book = context.book()?;
     let input = context.any_case(&book, &args.case)?;
-    let graph = context.graph(&book, &input.case)?;
     let shop = context.shop(&book)?;
+    let graph = context.graph(&book, &shop, &input.case)?;
     let options = Options { seed: args.seed, redraws: args.redraws as usize, ..Options::default() };
     let explanation = explain::explain(&book, &graph, &Engine::default(), &input.case, &options)
         .map_err(CliError::misuse)?;

@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use super::{CliError, Context, Exit, TextOrJson};
-use crate::case::{Case, gather, history_alone, standing};
+use crate::case::{Case, Shop, gather, history_alone, standing};
 use crate::graph::CauseGraph;
 use crate::inference::Engine;
 use crate::questioner::{Questioner, Strategy};
@@ -43,8 +43,8 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
         return many(context, &book, args.top);
     }
     let input = context.any_case(&book, &args.case)?;
-    let graph = context.graph(&book, &input.case)?;
     let shop = context.shop(&book)?;
+    let graph = context.graph(&book, &shop, &input.case)?;
     let engine = Engine::default();
     let mut questioner = Questioner::new(&book, &graph, &engine, &shop);
     if args.format == TextOrJson::Json {
@@ -76,6 +76,7 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
 /// that is no case gives a line with its `error`; the rest goes on, and the exit status says so.
 fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliError> {
     let mut exit = Exit::Done;
+    let shop = context.shop(book)?;
     let mut graphs: Vec<(Case, CauseGraph)> = Vec::new();
     let mut input = std::io::BufReader::with_capacity(LONGEST_LINE, std::io::stdin().lock());
     let mut number = 0_usize;
@@ -104,7 +105,7 @@ fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliE
                 break;
             }
             if !line.trim_ascii().is_empty() {
-                cases.push((number, prepare(context, book, &mut graphs, &line)));
+                cases.push((number, prepare(context, book, &shop, &mut graphs, &line)));
             }
         }
         let rank = |(case, at): (Case, usize)| one(book, &graphs[at].1, &case, top);
@@ -130,6 +131,7 @@ fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliE
 fn prepare(
     context: &Context,
     book: &RuleBook,
+    shop: &Shop,
     graphs: &mut Vec<(Case, CauseGraph)>,
     line: &[u8],
 ) -> Result<(Case, usize), CliError> {
@@ -139,7 +141,7 @@ fn prepare(
     let at = match graphs.iter().position(|(known, _)| same(known)) {
         Some(at) => at,
         None => {
-            graphs.push((case.clone(), context.graph(book, &case)?));
+            graphs.push((case.clone(), context.graph(book, shop, &case)?));
             graphs.len() - 1
         }
     };

@@ -71,8 +71,8 @@ impl Fit<'_> {
     }
 }
 
-/// Builds the cause graph of `vehicle`, for answers that are all true ([`super::asked`] for others). `today` is needed only for ages in years; without it they are
-/// averaged.
+/// Builds the cause graph of `vehicle`, for answers that are all true ([`super::asked`] for others). `today` is needed
+/// only for ages in years; without it they are averaged.
 pub fn build(book: &RuleBook, vehicle: &Vehicle, today: Option<Date>) -> Result<CauseGraph, GraphError> {
     let fit = Fit { book, vehicle, today };
     let (nodes, checks) = gather(&fit);

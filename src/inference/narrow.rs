@@ -37,7 +37,7 @@ impl Prepared<'_> {
             (Method::Exact { cost: whole }, Method::Exact { cost }) => {
                 CHANGES * whole.operations / cost.operations.max(1.0)
             }
-            _ => 0.0,
+            _ => f64::INFINITY,
         };
         self.narrow = Some(Box::new(Narrow { prepared: narrow, places, most_changes }));
         self
@@ -55,25 +55,12 @@ impl Narrow<'_> {
         let Some(places) = wanted.iter().map(|&at| self.places[at]).collect::<Option<Vec<_>>>() else {
             return whole.weigh(candidates, wanted);
         };
-        if whole.solved.is_none() {
-            return self.prepared.weigh(candidates, &places);
+        let mut found = self.prepared.weigh_by_changes(candidates, &places, self.most_changes)?;
+        let left: Vec<usize> = (0..found.len()).filter(|&at| found[at].is_none()).collect();
+        let there: Vec<Candidate> = left.iter().map(|&at| candidates[at].clone()).collect();
+        for (at, result) in left.into_iter().zip(whole.weigh(&there, wanted)?) {
+            found[at] = Some(result);
         }
-        let (here, there): (Vec<_>, Vec<_>) =
-            candidates.iter().cloned().enumerate().partition(|(_, candidate)| self.takes(candidate));
-        let split = |list: Vec<(usize, Candidate)>| list.into_iter().unzip::<_, _, Vec<_>, Vec<_>>();
-        let ((mut order, here), (others, there)) = (split(here), split(there));
-        order.extend(others);
-        let mut results = self.prepared.weigh(&here, &places)?;
-        results.extend(whole.weigh(&there, wanted)?);
-        let mut results: Vec<(usize, CandidateResult)> = order.into_iter().zip(results).collect();
-        results.sort_unstable_by_key(|&(at, _)| at);
-        Ok(results.into_iter().map(|(_, result)| result).collect())
-    }
-
-    /// Whether a candidate is put together from few enough changes here.
-    fn takes(&self, candidate: &Candidate) -> bool {
-        let mut changes = Vec::new();
-        let plan = self.prepared.solved.as_ref().and_then(|s| self.prepared.plan(s, candidate, &mut changes));
-        plan.is_some() && changes.len() as f64 <= self.most_changes
+        Ok(found.into_iter().flatten().collect())
     }
 }

@@ -23,13 +23,13 @@ pub struct Prepared<'a> {
     evidence: Evidence,
     targets: Vec<NodeId>,
     pub(super) posterior: Posterior,
-    pub(super) solved: Option<Solved>,
+    solved: Option<Solved>,
     /// The same evidence prepared for some of the targets, where that is clearly cheaper.
     pub(super) narrow: Option<Box<Narrow<'a>>>,
 }
 
 /// How one outcome is put together.
-pub(super) enum Plan {
+enum Plan {
     /// A sum of changes.
     Sum(Vec<Part>),
     /// The first sum minus the second.
@@ -38,7 +38,7 @@ pub(super) enum Plan {
 
 /// One summand of an outcome.
 #[derive(Clone)]
-pub(super) struct Part {
+struct Part {
     share: f64,
     /// Which change, or none when nothing is changed.
     change: Option<usize>,
@@ -111,12 +111,24 @@ impl<'a> Prepared<'a> {
         candidates: &[Candidate],
         wanted: &[usize],
     ) -> Result<Vec<CandidateResult>, InferenceError> {
-        let Some(solved) = &self.solved else {
-            return candidates.iter().map(|candidate| self.afresh(candidate, wanted)).collect();
-        };
+        let found = self.weigh_by_changes(candidates, wanted, f64::INFINITY)?.into_iter();
+        found
+            .zip(candidates)
+            .map(|(found, candidate)| found.map_or_else(|| self.afresh(candidate, wanted), Ok))
+            .collect()
+    }
+
+    /// Weighs those candidates that can be put together from at most so many changes each.
+    pub(super) fn weigh_by_changes(
+        &self,
+        candidates: &[Candidate],
+        wanted: &[usize],
+        most: f64,
+    ) -> Result<Vec<Option<CandidateResult>>, InferenceError> {
+        let Some(solved) = &self.solved else { return Ok(vec![None; candidates.len()]) };
         let mut changes = Vec::new();
         let plans: Vec<Option<Vec<Plan>>> =
-            candidates.iter().map(|candidate| self.plan(solved, candidate, &mut changes)).collect();
+            candidates.iter().map(|candidate| self.plan(solved, candidate, most, &mut changes)).collect();
         let now = Mass { chance: 1.0, present: self.now(wanted) };
         let sharing = Sharing::new(&changes);
         let masses = sharing.masses(&run(solved, wanted, &sharing.sweeps), &now);
@@ -136,18 +148,18 @@ impl<'a> Prepared<'a> {
         candidates
             .iter()
             .zip(plans)
-            .map(|(candidate, plans)| match plans {
-                Some(plans) => self.assemble(candidate, wanted, &plans, sum),
-                None => self.afresh(candidate, wanted),
+            .map(|(candidate, plans)| {
+                plans.map(|plans| self.assemble(candidate, wanted, &plans, sum)).transpose()
             })
             .collect()
     }
 
-    /// The changes each outcome of a candidate needs, none when it cannot be put together from changes.
-    pub(super) fn plan(
+    /// The changes each outcome of a candidate needs, none when it cannot be put together from at most so many.
+    fn plan(
         &self,
         solved: &Solved,
         candidate: &Candidate,
+        most: f64,
         changes: &mut Vec<Term>,
     ) -> Option<Vec<Plan>> {
         let nodes = &candidate.nodes;
@@ -185,7 +197,7 @@ impl<'a> Prepared<'a> {
             fits &= plan.is_some();
             plans.extend(plan);
         }
-        if !fits {
+        if !fits || (changes.len() - first) as f64 > most {
             changes.truncate(first);
             return None;
         }
@@ -364,7 +376,7 @@ mod tests {
         let solved = prepared.solved.as_ref().expect("narrow");
         let mut changes = Vec::new();
         for nodes in [vec![7], vec![9], vec![7, 9]] {
-            prepared.plan(solved, &Candidate::exclusive(nodes), &mut changes).expect("fits");
+            prepared.plan(solved, &Candidate::exclusive(nodes), f64::INFINITY, &mut changes).expect("fits");
         }
         assert!(changes.len() >= 4);
         let changes: Vec<Factors> = changes.into_iter().map(|change| change.factors).collect();

@@ -8,7 +8,7 @@ use super::blame::{complaint, shares};
 use super::cost::{Outlay, Remedies, Workplace};
 use super::engine_state::{Hazards, Move, Present};
 use super::getting_right::Plan;
-use super::lead::Lead;
+use super::lead::to_be_sure;
 use super::offers::{Offers, Withheld};
 use super::questions::{Question, QuestionKind};
 use super::verdict::{Grounds, Verdict};
@@ -153,17 +153,16 @@ impl<'a> Questioner<'a> {
         let weighed = weigh_each(self.graph, &prepared, &wanted, questions)?;
         let mut choices: Vec<Choice> = Vec::with_capacity(weighed.len());
         let search = reckoner.search(&now, &plan);
-        let lead = Lead::of(&plan, &reckoner, &now);
         let reckoned = spread_out(&weighed, |(_, result)| {
-            let doubt = lead.as_ref().map_or(0.0, |lead| lead.doubt(&reckoner, result));
-            (reckoner.once_answered(result), reckoner.found(&search, result), doubt)
+            (reckoner.once_answered(result), reckoner.found(&search, result))
         });
-        let doubts: Vec<f64> = reckoned.iter().map(|&(_, _, doubt)| doubt).collect();
-        let to_be_sure = lead.and_then(|lead| lead.cheapest_doubt(&offers.open, &doubts));
         let mut found = Vec::with_capacity(weighed.len());
-        for (((weighed, _), (cost, told, _)), offer) in weighed.into_iter().zip(reckoned).zip(&offers.open) {
+        let mut results = Vec::with_capacity(weighed.len());
+        for (((weighed, result), (cost, told)), offer) in weighed.into_iter().zip(reckoned).zip(&offers.open)
+        {
             let worth = plan.cost - cost - offer.outlay.total;
             found.push(told - offer.outlay.total);
+            results.push(result);
             let (moves, outlay) = (offer.moves.clone(), offer.outlay);
             choices.push(Choice { weighed, worth, outlay, moves, reasons: Vec::new() });
         }
@@ -195,7 +194,7 @@ impl<'a> Questioner<'a> {
                 chances: &now,
                 plan: &plan,
                 would,
-                to_be_sure,
+                to_be_sure: to_be_sure(&plan, &reckoner, &now, &offers.open, &results),
                 out_of_time: out_of_time && best > 0.0,
             };
             Some(grounds.verdict())

@@ -14,40 +14,31 @@ use crate::inference::{CandidateResult, Outcome};
 const SMALL_SHARE: f64 = 0.05;
 const LEAST_DOUBT: f64 = 0.02;
 
-/// The repair that a plan starts with.
-pub(super) struct Lead {
-    repair: usize,
-    /// Chance now that it is called for.
-    blame: f64,
-    /// What it costs.
-    cost: f64,
-}
-
-impl Lead {
-    pub(super) fn of(plan: &Plan, reckoner: &Reckoner, now: &[f64]) -> Option<Self> {
-        let Some(Step::Repair(done)) = plan.steps.first() else { return None };
-        let repair = done[0];
-        let cost = reckoner.remedies.repairs[repair].cost;
-        Some(Self { repair, blame: reckoner.blame(now)[repair], cost })
-    }
-
-    /// By how much a question is expected to lower the chance of the repair where it speaks against it.
-    pub(super) fn doubt(&self, reckoner: &Reckoner, result: &CandidateResult) -> f64 {
-        let lowered = |outcome: &Outcome| {
-            outcome.chance * (self.blame - reckoner.blame(&outcome.marginals)[self.repair]).max(0.0)
-        };
-        result.outcomes.iter().map(lowered).sum()
-    }
-
-    /// The check that casts the most doubt for its cost, among those that cost little beside the repair.
-    pub(super) fn cheapest_doubt(&self, offers: &[Offer], doubts: &[f64]) -> Option<String> {
-        let able = |(offer, doubt): &(&Offer, &f64)| {
-            offer.question.kind == QuestionKind::Check
-                && offer.outlay.total <= SMALL_SHARE * self.cost
-                && **doubt >= LEAST_DOUBT
-        };
-        let rate = |(offer, doubt): &(&Offer, &f64)| **doubt / offer.outlay.total.max(1.0);
-        let best = offers.iter().zip(doubts).filter(able).max_by(|a, b| rate(a).total_cmp(&rate(b)));
-        best.map(|(offer, _)| offer.question.ask.clone())
-    }
+/// The check that casts the most doubt on the repair a plan starts with, for its own cost, among those that cost little beside
+/// the repair. `results` say what each of the `offers` would tell.
+pub(super) fn to_be_sure(
+    plan: &Plan,
+    reckoner: &Reckoner,
+    now: &[f64],
+    offers: &[Offer],
+    results: &[CandidateResult],
+) -> Option<String> {
+    let Some(Step::Repair(done)) = plan.steps.first() else { return None };
+    let repair = done[0];
+    let cost = reckoner.remedies.repairs[repair].cost;
+    let blame = reckoner.blame(now)[repair];
+    // By how much a question is expected to lower the chance of the repair where it speaks against it.
+    let lowered =
+        |outcome: &Outcome| outcome.chance * (blame - reckoner.blame(&outcome.marginals)[repair]).max(0.0);
+    let doubt = |result: &CandidateResult| result.outcomes.iter().map(lowered).sum::<f64>();
+    offers
+        .iter()
+        .zip(results)
+        .filter(|(offer, _)| {
+            offer.question.kind == QuestionKind::Check && offer.outlay.total <= SMALL_SHARE * cost
+        })
+        .map(|(offer, result)| (offer, doubt(result)))
+        .filter(|&(_, doubt)| doubt >= LEAST_DOUBT)
+        .max_by(|a, b| (a.1 / a.0.outlay.total.max(1.0)).total_cmp(&(b.1 / b.0.outlay.total.max(1.0))))
+        .map(|(offer, _)| offer.question.ask.clone())
 }

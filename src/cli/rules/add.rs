@@ -115,7 +115,7 @@ fn gather(context: &Context, book: &RuleBook, args: &AddArgs) -> Result<Option<A
         None => dialogue::ask(book, &mut asker, None, &day),
         Some(name) => {
             let input = context.case(name)?;
-            let graph = context.graph(book, &input.case)?;
+            let graph = context.graph(book, &context.shop(book)?, &input.case)?;
             let stem =
                 Path::new(name).file_stem().map_or(name.clone(), |stem| stem.to_string_lossy().into_owned());
             let mut start = CaseStart::of(book, &graph, &stem, &input.case);
