@@ -17,8 +17,6 @@ pub struct Limits {
     pub width: usize,
     /// Most entries of all tables together; about 20 bytes each.
     pub entries: f64,
-    /// Most elimination orders to try; the first is usually good.
-    pub tries: u64,
     /// Samples to draw when a problem is over the limits.
     pub samples: usize,
     /// Seed of those samples: the same seed gives the same digits.
@@ -27,7 +25,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { width: 22, entries: 16e6, tries: 16, samples: 200_000, seed: 1 }
+        Self { width: 22, entries: 16e6, samples: 200_000, seed: 1 }
     }
 }
 

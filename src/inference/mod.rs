@@ -24,6 +24,7 @@ mod compile;
 mod cores;
 mod engine;
 mod evidence;
+mod exchange;
 mod kernels;
 mod lane;
 mod narrow;

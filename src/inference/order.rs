@@ -1,10 +1,6 @@
 //! Elimination order: min-fill, ties broken by what the step would really cost, then fixed.
 
-use rand::{Rng, SeedableRng};
-use rand_chacha::ChaCha8Rng;
-
 use super::anneal::improve;
-use super::cores::spread_out;
 use super::engine::Limits;
 use super::reduce::{Kind, Problem};
 
@@ -211,17 +207,8 @@ impl Game {
     }
 }
 
-/// How an order is chosen.
-#[derive(Debug, Clone, Copy)]
-enum Ties {
-    /// By the operations of the step, then the smaller variable.
-    Fixed,
-    /// By the width of the step, then at random.
-    Random(u64),
-}
-
 /// Min-fill order of the variables that a link or a factor names, with its cost.
-fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost) {
+fn min_fill(problem: &Problem, mut game: Game) -> (Vec<usize>, Cost) {
     let len = problem.kinds.len();
     let factors = problem.factors.len();
     let named = |v: &usize| !game.links[*v].is_empty() || !game.holds[*v].is_empty();
@@ -230,21 +217,25 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
     for &v in &left {
         fills[v] = game.fill(v);
     }
-    let mut tie_break = TieBreak::new(len, ties);
+    // What each variable's step costs, as far as it is known; it decides between variables of the same fill.
+    let mut operations: Vec<Option<f64>> = vec![None; len];
     let mut order = Vec::with_capacity(left.len());
     let mut cost = Cost::NOTHING;
     let mut neighbours = Vec::new();
     let mut second = vec![0_u64; len.div_ceil(64)];
     while let Some(least) = left.iter().map(|&v| fills[v]).min() {
         let tied = left.iter().enumerate().filter(|&(_, &v)| fills[v] == least);
-        let keys = tied.map(|(at, &v)| (tie_break.key(&mut game, v), v, at));
+        let keys = tied.map(|(at, &v)| {
+            let known = *operations[v].get_or_insert_with(|| game.operations(v));
+            (known.to_bits(), v, at)
+        });
         let (_, v, at) = keys.min().expect("one has the least");
         left.swap_remove(at);
         order.push(v);
-        cost.add(game.degrees[v] + 1, tie_break.operations(&mut game, v));
+        cost.add(game.degrees[v] + 1, operations[v].expect("found for the key"));
         game.eliminate(v, factors, &mut neighbours);
         for &u in &neighbours {
-            tie_break.forget(u);
+            operations[u] = None;
         }
         if least == 0 {
             // No new edge: each neighbour only loses the edges it lacked next to `v`.
@@ -268,61 +259,22 @@ fn min_fill(problem: &Problem, mut game: Game, ties: Ties) -> (Vec<usize>, Cost)
     (order, cost)
 }
 
-/// What decides between variables of the same fill.
-struct TieBreak {
-    /// The operations of each variable's step, as far as they are known.
-    operations: Vec<Option<f64>>,
-    /// For ties at random: a number for each variable.
-    random: Option<Vec<u32>>,
-}
+/// A move while annealing costs about as much as so many operations, and as many for each word of a row of bits.
+const MOVE: f64 = 100.0;
+const MOVE_WORD: f64 = 60.0;
 
-impl TieBreak {
-    fn new(len: usize, ties: Ties) -> Self {
-        let random = match ties {
-            Ties::Fixed => None,
-            Ties::Random(seed) => {
-                let mut random = ChaCha8Rng::seed_from_u64(seed);
-                Some((0..len).map(|_| random.random()).collect())
-            }
-        };
-        Self { operations: vec![None; len], random }
-    }
+/// The share of the sweeps' cost that annealing may take.
+const SHARE: f64 = 0.03;
 
-    /// What was known of a variable holds no longer.
-    fn forget(&mut self, v: usize) {
-        self.operations[v] = None;
-    }
+/// Fewer moves than this are not worth starting for.
+const LEAST_MOVES: f64 = 300.0;
 
-    /// The less, the sooner.
-    fn key(&mut self, game: &mut Game, v: usize) -> u64 {
-        if let Some(random) = &self.random {
-            u64::from(game.degrees[v]) << 32 | u64::from(random[v])
-        } else {
-            self.operations(game, v).to_bits()
-        }
-    }
-
-    /// Multiplications that eliminating a variable would take.
-    fn operations(&mut self, game: &mut Game, v: usize) -> f64 {
-        *self.operations[v].get_or_insert_with(|| game.operations(v))
-    }
-}
-
-/// About how many operations one more try at an order costs, for each variable.
-const TRY: f64 = 500.0;
-
-/// About how many operations the price of one order costs while annealing, for each variable.
-const PRICE: f64 = 200.0;
-
-/// Fewer moves than this are not worth starting to anneal.
-const LEAST_MOVES: f64 = 500.0;
-
-/// Most moves times variables: a third of a second, beyond which little is gained.
-const MOST_WORK: f64 = 4e6;
+/// Most moves: a third of a second, beyond which little is gained.
+const MOST_MOVES: f64 = 1e6;
 
 /// The order to begin with, with its cost.
 pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
-    min_fill(problem, Game::new(problem), Ties::Fixed)
+    min_fill(problem, Game::new(problem))
 }
 
 /// A good order for a problem that will be swept `sweeps` times, with its cost.
@@ -330,35 +282,22 @@ pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usi
     better(problem, greedy(problem), sweeps, limits)
 }
 
-/// At least as good an order as `best`: tries more orders, from fixed seeds, for as long as that is small against the sweeps,
-/// at most as many as the limits say; then anneals the best of them as long as that is small, and without stint where it is over the
-/// limits and could not be swept at all.
+/// At least as good an order as `best`: anneals it for as long as that is small against the sweeps, and without stint where it is
+/// over the limits and could not be swept at all.
 pub(super) fn better(
     problem: &Problem,
-    mut best: (Vec<usize>, Cost),
+    best: (Vec<usize>, Cost),
     sweeps: f64,
     limits: &Limits,
 ) -> (Vec<usize>, Cost) {
-    // A cast from a number that is not negative stops at the largest there is.
+    let words = problem.kinds.len().div_ceil(64) as f64;
+    let affordable = SHARE * sweeps * best.1.operations / (MOVE + MOVE_WORD * words);
+    let moves = if limits.are_passed_by(best.1) { MOST_MOVES } else { affordable.min(MOST_MOVES) };
+    if moves < LEAST_MOVES {
+        return best;
+    }
+    // Between three hundred and a million, so the cast is safe.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let affordable = (0.05 * sweeps * best.1.operations / (TRY * best.0.len() as f64)) as u64;
-    let seeds: Vec<u64> = (1..limits.tries.min(affordable.saturating_add(1))).collect();
-    let once = |&seed: &u64| min_fill(problem, Game::new(problem), Ties::Random(seed));
-    for other in spread_out(&seeds, once) {
-        if other.1.operations < best.1.operations {
-            best = other;
-        }
-    }
-    let affordable = 0.05 * sweeps * best.1.operations / (PRICE * best.0.len() as f64);
-    let most = MOST_WORK / best.0.len() as f64;
-    let moves = if limits.are_passed_by(best.1) { most } else { affordable.min(most) };
-    if moves >= LEAST_MOVES {
-        // Between 500 and 4 million, so the cast is safe.
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let other = improve(problem, &best.0, moves as usize);
-        if other.1.operations < best.1.operations {
-            best = other;
-        }
-    }
-    best
+    let other = improve(problem, &best.0, moves as usize);
+    if other.1.operations < best.1.operations { other } else { best }
 }
