@@ -49,7 +49,7 @@ pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<(String, &'a 
 
 /// The severe states that are as good as there and of which a sign has been seen, likeliest first. A state that is likely by
 /// what is usual alone says nothing about this minute.
-fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<(String, &'a Severe)> {
+pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<(String, &'a Severe)> {
     let signs: Vec<String> = case.answers.iter().flat_map(|answer| signs_of(book, case, answer)).collect();
     let shows = |state: &str| book.links_from(state).any(|link| signs.contains(&link.to.to_string()));
     let likely = standing.states.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE);

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use weephole::case::store;
-use weephole::case::{Answer, Case, Shop};
+use weephole::case::{Answer, Case, Shop, dangers};
 use weephole::explain::{Explanation, Options, explain};
 use weephole::graph::{self, CauseGraph};
 use weephole::inference::Engine;
@@ -187,6 +187,26 @@ fn a_pump_about_to_let_go_is_not_to_be_driven() {
             "{reader}"
         );
         assert!(text.contains("The pump may be about to let go"), "{reader}");
+    }
+}
+
+/// The pages forbid driving by the rule of the interview: a severe state that shows and is more likely there than not.
+#[test]
+fn what_forbids_driving_in_the_interview_forbids_it_on_paper() {
+    let book = RuleBook::shipped();
+    let mut case = Case::open(book.vehicles["pickup"].clone(), None);
+    case.put(Answer::said("power-loss", "yes"));
+    case.put(Answer::said("boiling-over", "no"));
+    case.put(Answer::said("steam-from-bonnet", "no"));
+    let told = Told::of(book, case, shop());
+    let standing = &told.explanation.standing;
+    let hot = standing.states.iter().find(|state| state.id == "overheating").unwrap();
+    assert!((0.5..0.8).contains(&hot.chance), "{}", hot.chance);
+    let spoken = dangers(&told.book, &told.case, Some(standing));
+    assert!(spoken.iter().any(|danger| danger.id == "overheating"), "{spoken:?}");
+    for (reader, page) in told.pages() {
+        let text = text::render(&page, &Plain);
+        assert!(text.contains("runs too hot warps its head"), "{reader}: {text}");
     }
 }
 

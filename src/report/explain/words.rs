@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::About;
-use crate::case::{Said, is_lifted, severe_sign};
+use crate::case::{Said, severe_findings, severe_states};
 use crate::explain::Told;
 use crate::explain::story::Story;
 use crate::graph::NodeKind;
@@ -13,9 +13,6 @@ use crate::report::picture::{Chain, Chances, Circuit, Link, LinkKind};
 use crate::report::standing::{answer_words, question_name};
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::{Band, Failure, Urgency};
-
-/// A state counts as severe only when it is this likely.
-const LIKELY: f64 = 0.8;
 
 /// A chance in the words of the book's scale, with the figure in brackets: "very likely (87 %)".
 pub fn chance_words(book: &RuleBook, chance: f64) -> String {
@@ -84,35 +81,13 @@ impl About<'_> {
         format!("{name}: {said}")
     }
 
-    /// Why the vehicle must not be driven, from the findings seen and the states that are likely: each
-    /// sentence once.
+    /// Why the vehicle must not be driven, from the findings seen and the states that are likely, by the rule of the interview:
+    /// each sentence once.
     pub fn severe(&self) -> Vec<String> {
-        let book = self.book;
-        let seen = self
-            .explanation
-            .told
-            .iter()
-            .flat_map(|told| told.signs.iter())
-            .filter_map(|&sign| severe_sign(book, self.graph.key(sign)));
-        let seen = seen.filter(|severe| !is_lifted(book, self.case, severe));
-        // A state that nobody saw a sign of may be likely and still says nothing about this minute.
-        let shows = |state: &str| {
-            let effects = self.graph.node(state).map(|node| self.graph.effects(node)).unwrap_or_default();
-            let mut signs = self.explanation.told.iter().flat_map(|told| told.signs.iter());
-            signs.any(|sign| effects.iter().any(|(effect, _)| effect == sign))
-        };
-        let states = self
-            .explanation
-            .standing
-            .states
-            .iter()
-            .filter(|state| state.chance >= LIKELY && shows(&state.id))
-            .filter_map(|state| book.states.get(&state.id)?.severe.as_ref());
+        let states = severe_states(self.book, self.case, &self.explanation.standing);
+        let found = severe_findings(self.book, self.case).into_iter().chain(states);
         let mut known = BTreeSet::new();
-        seen.chain(states)
-            .map(|severe| severe.say.clone())
-            .filter(|text| known.insert(text.clone()))
-            .collect()
+        found.map(|(_, severe)| severe.say.clone()).filter(|text| known.insert(text.clone())).collect()
     }
 
     /// The likeliest failure of the `at`th suspect, with its entry.
