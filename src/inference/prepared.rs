@@ -1,7 +1,7 @@
 //! Evidence worked out once, ready for many questions.
 
 use super::candidates::{Batch, Mass, Term, terms};
-use super::cores::spread_out_with;
+use super::cores::{spread_out, spread_out_with};
 use super::engine::{Candidate, CandidateResult, Engine, InferenceError, Outcome, Posterior, known};
 use super::evidence::Evidence;
 use super::lane::{Lane, Wide};
@@ -145,13 +145,11 @@ impl<'a> Prepared<'a> {
             }
             total
         };
-        candidates
-            .iter()
-            .zip(plans)
-            .map(|(candidate, plans)| {
-                plans.map(|plans| self.assemble(candidate, wanted, &plans, sum)).transpose()
-            })
-            .collect()
+        let planned: Vec<(&Candidate, Option<Vec<Plan>>)> = candidates.iter().zip(plans).collect();
+        let assemble = |(candidate, plans): &(&Candidate, Option<Vec<Plan>>)| {
+            plans.as_ref().map(|plans| self.assemble(candidate, wanted, plans, sum)).transpose()
+        };
+        spread_out(&planned, assemble).into_iter().collect()
     }
 
     /// The changes each outcome of a candidate needs, none when it cannot be put together from at most so many.
