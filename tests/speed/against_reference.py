@@ -18,14 +18,18 @@ a sample of answers, and its time is taken to be the median times the number of 
 less than it would take. Of weephole the whole process `rank CASE --format json` counts, from its start, which besides weighs
 every question for money.
 
-Prints times and ratios; it fails on nothing. Some minutes a set, most of them pyAgrum's.
+Prints times and ratios, `inf` where pyAgrum would need more than 4 GB or the time given; it fails on nothing. Some minutes a set, most
+of them pyAgrum's.
 
-    cargo build --release && python tests/speed/against_reference.py [--program target/release/weephole] [--sets N]
+    cargo build --release && python tests/speed/against_reference.py [--program target/release/weephole] [--sets N] [--limit SECONDS]
 """
 
 import argparse
 import json
+import math
 import os
+import resource
+import signal
 import statistics
 import subprocess
 import sys
@@ -38,6 +42,7 @@ import pyagrum as gum
 ROOT = Path(__file__).resolve().parent.parent.parent
 REPEATS = 100
 SAMPLE = 15
+MEMORY = 4 << 30
 
 
 def name(key):
@@ -48,7 +53,9 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--program", default="target/release/weephole")
     parser.add_argument("--sets", type=int, default=6)
+    parser.add_argument("--limit", type=int, default=300, help="seconds after which pyAgrum is stopped")
     options = parser.parse_args()
+    limit = options.limit
     sets = json.loads((ROOT / "tests/inference/pyagrum_reference.json").read_text(encoding="utf-8"))[: options.sets]
     with tempfile.TemporaryDirectory() as home:
         def run(*arguments, text=None):
@@ -79,8 +86,8 @@ def main():
             for answer in case["answers"]:
                 seen.update(told(dump, checks, answer["ask"], answer["answer"]))
             causes = [key for key in case["chances"] if dump_kind(dump, key) != "part"]
-            times = [timed(lambda: posteriors(network, seen, causes)), timed(lambda: posteriors(network, seen, failures))]
-            times.append(times[1] + timed(lambda: [posteriors(network, seen, [key]) for key in singles if name(key) not in seen]))
+            times = [timed(lambda: posteriors(network, seen, keys), limit) for keys in (causes, failures)]
+            times.append(times[1] + timed(lambda: [posteriors(network, seen, [key]) for key in singles], limit))
             line = json.dumps({"format": 1, "answers": case["answers"]}) + "\n"
             # What one more case costs: many in one go, less a single one.
             single = min(run("rank", "-", text=line)[0] for _ in range(3))
@@ -95,7 +102,8 @@ def main():
                 for ask, answers in questions(dump, checks).items() if ask not in asked for answer in answers
             ]
             sample = [further[len(further) * i // SAMPLE] for i in range(SAMPLE)]
-            theirs = len(further) * statistics.median(timed(lambda: posteriors(network, seen | more, failures)) for more in sample)
+            each = [timed(lambda more=more: posteriors(network, seen | more, failures), limit) for more in sample]
+            theirs = len(further) * statistics.median(each)
             row = [time / ours for time in times] + [theirs / weighed]
             rows.append(row)
             cells = [f"{time * 1e3:>12.1f}" for time in times] + [f"{ours * 1e3:>12.3f}"] + [f"{ratio:>12.0f}" for ratio in row[:3]]
@@ -106,10 +114,24 @@ def main():
         print(f"ratio, {what}: median {statistics.median(ratios):.0f}, least {min(ratios):.0f}, most {max(ratios):.0f} over {len(ratios)} sets")
 
 
-def timed(work):
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
+def timed(work, limit):
+    """Seconds that pyAgrum takes, in a process of its own; infinite if it runs out of memory or of time."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        signal.alarm(limit)
+        start = time.perf_counter()
+        try:
+            work()
+            os.write(write, repr(time.perf_counter() - start).encode())
+        finally:
+            os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as pipe:
+        told = pipe.read()
+    os.waitpid(child, 0)
+    return float(told) if told else math.inf
 
 
 def posteriors(network, seen, keys):
