@@ -61,7 +61,7 @@ pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -
 }
 
 /// Why a sign (a symptom, or `check/outcome`) is severe, if it is.
-pub fn severe_sign<'a>(book: &'a RuleBook, sign: &str) -> Option<&'a Severe> {
+fn severe_sign<'a>(book: &'a RuleBook, sign: &str) -> Option<&'a Severe> {
     match sign.split_once('/') {
         Some((check, outcome)) => book.checks.get(check)?.outcomes.get(outcome)?.severe.as_ref(),
         None => book.symptoms.get(sign)?.severe.as_ref(),
@@ -69,7 +69,7 @@ pub fn severe_sign<'a>(book: &'a RuleBook, sign: &str) -> Option<&'a Severe> {
 }
 
 /// Whether every check that lifts a severe finding has had a result that is not severe itself.
-pub fn is_lifted(book: &RuleBook, case: &Case, severe: &Severe) -> bool {
+fn is_lifted(book: &RuleBook, case: &Case, severe: &Severe) -> bool {
     let is_severe =
         |answer: &Answer| signs_of(book, case, answer).iter().any(|sign| severe_sign(book, sign).is_some());
     let harmless = |check: &String| {

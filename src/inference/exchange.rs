@@ -3,7 +3,8 @@
 //! Every order that respects the forest costs the same, and to eliminate a variable after the one that takes its message in,
 //! instead of before it, changes the tables of those two alone. So a changed order is priced by two buckets, not all.
 
-use super::order::{Cost, count, gates, of_bucket, of_product, ones};
+use super::bits::{Bits, count, has, ones, put, remove};
+use super::order::{Cost, gates, of_bucket, of_product};
 use super::reduce::Problem;
 
 /// No table, or no bucket.
@@ -23,35 +24,22 @@ struct Bucket {
     operations: f64,
 }
 
-/// Rows of bits, and how many are set in each.
+/// The variables of each table, and how many they are.
 #[derive(Debug)]
 struct Scopes {
-    words: usize,
-    rows: Vec<u64>,
+    rows: Bits,
     sizes: Vec<u32>,
 }
 
 impl Scopes {
     fn row(&self, table: u32) -> &[u64] {
-        &self.rows[table as usize * self.words..][..self.words]
+        self.rows.row(table as usize)
     }
 
     fn set(&mut self, table: u32, row: &[u64]) {
-        self.rows[table as usize * self.words..][..self.words].copy_from_slice(row);
+        self.rows.row_mut(table as usize).copy_from_slice(row);
         self.sizes[table as usize] = count(row.iter().copied());
     }
-}
-
-fn has(row: &[u64], var: u32) -> bool {
-    row[var as usize / 64] >> (var % 64) & 1 == 1
-}
-
-fn put(row: &mut [u64], var: u32) {
-    row[var as usize / 64] |= 1 << (var % 64);
-}
-
-fn remove(row: &mut [u64], var: u32) {
-    row[var as usize / 64] &= !(1 << (var % 64));
 }
 
 /// The buckets of an order, with their costs.
@@ -85,7 +73,7 @@ impl Forest {
         let mut forest = Self {
             factors: small(factors),
             gates: gates(problem),
-            scopes: Scopes { words, rows: vec![0; words * tables], sizes: vec![0; tables] },
+            scopes: Scopes { rows: Bits::new(tables, len), sizes: vec![0; tables] },
             buckets: vec![Bucket { next: NONE, ..Bucket::default() }; len],
             named: order.iter().map(|&var| small(var)).collect(),
             operations: 0.0,
@@ -98,7 +86,7 @@ impl Forest {
         let mut row = vec![0; words];
         for (table, factor) in problem.factors.iter().enumerate() {
             row.fill(0);
-            factor.vars.iter().for_each(|&var| put(&mut row, small(var)));
+            factor.vars.iter().for_each(|&var| put(&mut row, var));
             forest.scopes.set(small(table), &row);
             let first = factor.vars.iter().min_by_key(|&&var| position[var]).expect("factors have variables");
             forest.buckets[*first].tables.push(small(table));
@@ -114,7 +102,7 @@ impl Forest {
             forest.operations += bucket.operations;
             bucket.next = NONE;
             let mut message = std::mem::take(&mut forest.late_scope);
-            remove(&mut message, small(var));
+            remove(&mut message, var);
             let own = forest.message(small(var));
             if let Some(next) = ones(&message).min_by_key(|&other| position[other]) {
                 bucket.next = small(next);
@@ -152,8 +140,8 @@ impl Forest {
                 operations += of_product(width, shared);
             }
         }
-        bucket.links.iter().for_each(|&other| put(scope, other));
-        put(scope, var);
+        bucket.links.iter().for_each(|&other| put(scope, other as usize));
+        put(scope, var as usize);
         bucket.width = count(scope.iter().copied());
         bucket.operations = operations + of_bucket(bucket.width, bucket.links.len());
     }
@@ -191,7 +179,7 @@ impl Forest {
         self.price(parent, &mut early);
         // The message of the parent to be; its old one is put back if this comes to nothing.
         let (own, passed_on) = (self.message(var), self.message(parent));
-        remove(&mut self.late_scope, parent);
+        remove(&mut self.late_scope, parent as usize);
         self.early_scope.copy_from_slice(self.scopes.row(passed_on));
         self.scopes.set(passed_on, &self.late_scope);
         late.tables.push(passed_on);
@@ -231,7 +219,7 @@ impl Forest {
         let message = self.message(var);
         early.tables.extend(above.tables.iter().filter(|&&table| table != message));
         for &table in &own.tables {
-            let to = if has(self.scopes.row(table), parent) { &mut *early } else { &mut *late };
+            let to = if has(self.scopes.row(table), parent as usize) { &mut *early } else { &mut *late };
             to.tables.push(table);
         }
         early.links.extend(&above.links);

@@ -19,6 +19,7 @@
 //! ```
 
 mod anneal;
+mod bits;
 mod candidates;
 mod compile;
 mod cores;

@@ -1,6 +1,7 @@
 //! Elimination order: min-fill, ties broken by what the step would really cost, then fixed.
 
 use super::anneal::improve;
+use super::bits::{Bits, count, ones, put};
 use super::engine::Limits;
 use super::reduce::{Kind, Problem};
 
@@ -15,51 +16,6 @@ pub struct Cost {
     pub operations: f64,
 }
 
-/// Rows of bits, one row a variable or table.
-#[derive(Debug)]
-struct Bits {
-    words: usize,
-    rows: Vec<u64>,
-}
-
-impl Bits {
-    fn new(rows: usize, len: usize) -> Self {
-        let words = len.div_ceil(64);
-        Self { words, rows: vec![0; words * rows] }
-    }
-
-    fn row(&self, i: usize) -> &[u64] {
-        &self.rows[i * self.words..(i + 1) * self.words]
-    }
-
-    fn row_mut(&mut self, i: usize) -> &mut [u64] {
-        &mut self.rows[i * self.words..(i + 1) * self.words]
-    }
-
-    fn set(&mut self, i: usize, bit: usize) {
-        self.rows[i * self.words + bit / 64] |= 1 << (bit % 64);
-    }
-
-    fn clear(&mut self, i: usize, bit: usize) {
-        self.rows[i * self.words + bit / 64] &= !(1 << (bit % 64));
-    }
-}
-
-pub(super) fn count(row: impl Iterator<Item = u64>) -> u32 {
-    row.map(u64::count_ones).sum()
-}
-
-/// The positions of the set bits.
-pub(super) fn ones(row: &[u64]) -> impl Iterator<Item = usize> + '_ {
-    row.iter().enumerate().flat_map(|(w, &word)| {
-        std::iter::successors((word != 0).then_some(word), |&left| {
-            let rest = left & (left - 1);
-            (rest != 0).then_some(rest)
-        })
-        .map(move |left| w * 64 + left.trailing_zeros() as usize)
-    })
-}
-
 /// `2^width`, without the detour over logarithms.
 fn power(width: u32) -> f64 {
     f64::from_bits(u64::from(1023 + width.min(1023)) << 52)
@@ -69,7 +25,7 @@ fn power(width: u32) -> f64 {
 pub(super) fn gates(problem: &Problem) -> Vec<u64> {
     let mut gates = vec![0; problem.kinds.len().div_ceil(64)];
     for (v, _) in problem.kinds.iter().enumerate().filter(|(_, kind)| **kind == Kind::Gate) {
-        gates[v / 64] |= 1 << (v % 64);
+        put(&mut gates, v);
     }
     gates
 }
@@ -208,7 +164,8 @@ impl Game {
 }
 
 /// Min-fill order of the variables that a link or a factor names, with its cost.
-fn min_fill(problem: &Problem, mut game: Game) -> (Vec<usize>, Cost) {
+pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
+    let mut game = Game::new(problem);
     let len = problem.kinds.len();
     let factors = problem.factors.len();
     let named = |v: &usize| !game.links[*v].is_empty() || !game.holds[*v].is_empty();
@@ -248,7 +205,7 @@ fn min_fill(problem: &Problem, mut game: Game) -> (Vec<usize>, Cost) {
         second.fill(0);
         for &u in &neighbours {
             game.degrees[u] = count(game.graph.row(u).iter().copied());
-            second[u / 64] |= 1 << (u % 64);
+            put(&mut second, u);
             // New edges change the fill of everything next to their ends.
             second.iter_mut().zip(game.graph.row(u)).for_each(|(a, b)| *a |= b);
         }
@@ -271,11 +228,6 @@ const LEAST_MOVES: f64 = 300.0;
 
 /// Most moves: a third of a second, beyond which little is gained.
 const MOST_MOVES: f64 = 1e6;
-
-/// The order to begin with, with its cost.
-pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
-    min_fill(problem, Game::new(problem))
-}
 
 /// A good order for a problem that will be swept `sweeps` times, with its cost.
 pub(super) fn order(problem: &Problem, sweeps: f64, limits: &Limits) -> (Vec<usize>, Cost) {
