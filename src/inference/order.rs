@@ -110,11 +110,11 @@ impl Game {
         game
     }
 
-    /// How many edges eliminating `v` would add, twice over.
+    /// How many edges eliminating `v` would add.
     fn fill(&self, v: usize) -> u32 {
         let own = self.graph.row(v);
         let missing = |u: usize| count(own.iter().zip(self.graph.row(u)).map(|(a, b)| a & !b)) - 1;
-        ones(own).map(missing).sum()
+        ones(own).map(missing).sum::<u32>() / 2
     }
 
     /// Multiplications that eliminating `v` would take.
@@ -140,16 +140,23 @@ impl Game {
         operations + of_bucket(width, links)
     }
 
-    /// Takes `v` out; its neighbours are put into `neighbours`.
-    fn eliminate(&mut self, v: usize, factors: usize, neighbours: &mut Vec<usize>) {
+    /// Takes `v` out; its neighbours are put into `neighbours`, and `fills` follows.
+    fn eliminate(&mut self, v: usize, factors: usize, neighbours: &mut Vec<usize>, fills: &mut [u32]) {
         neighbours.clear();
         neighbours.extend(ones(self.graph.row(v)));
         self.union.clear();
         self.union.extend(self.graph.row(v));
+        if fills[v] > 0 {
+            for &a in &*neighbours {
+                self.join(a, fills);
+            }
+        }
         let message = factors + v;
+        let all = neighbours.len() as u32;
         for &u in &*neighbours {
-            self.graph.row_mut(u).iter_mut().zip(&self.union).for_each(|(a, b)| *a |= b);
-            self.graph.clear(u, u);
+            // It is next to all the others now; what else is next to it was not next to `v`.
+            fills[u] -= self.degrees[u] - all;
+            self.degrees[u] -= 1;
             self.graph.clear(u, v);
             self.holds[u].push(message as u32);
         }
@@ -157,9 +164,38 @@ impl Game {
         for table in std::mem::take(&mut self.holds[v]) {
             self.used[table as usize] = true;
         }
-        self.sizes[message] = neighbours.len() as u32;
+        self.sizes[message] = all;
         self.scopes.row_mut(message).copy_from_slice(&self.union);
         self.gone[v] = true;
+    }
+
+    /// Joins `a` to those of `union` that come after it, as far as they are not.
+    fn join(&mut self, a: usize, fills: &mut [u32]) {
+        for word in a / 64..self.union.len() {
+            let mut missing = self.union[word] & !self.graph.row(a)[word];
+            if word == a / 64 {
+                missing &= !1 << (a % 64);
+            }
+            while missing != 0 {
+                let b = word * 64 + missing.trailing_zeros() as usize;
+                missing &= missing - 1;
+                // Whatever is next to both lacks an edge less; all else next to either now lacks one to the other.
+                let mut common = 0;
+                for (at, (a, b)) in self.graph.row(a).iter().zip(self.graph.row(b)).enumerate() {
+                    let mut both = a & b;
+                    while both != 0 {
+                        fills[at * 64 + both.trailing_zeros() as usize] -= 1;
+                        both &= both - 1;
+                        common += 1;
+                    }
+                }
+                for (one, other) in [(a, b), (b, a)] {
+                    fills[one] += self.degrees[one] - common;
+                    self.degrees[one] += 1;
+                    self.graph.set(one, other);
+                }
+            }
+        }
     }
 }
 
@@ -179,7 +215,6 @@ pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
     let mut order = Vec::with_capacity(left.len());
     let mut cost = Cost::NOTHING;
     let mut neighbours = Vec::new();
-    let mut second = vec![0_u64; len.div_ceil(64)];
     while let Some(least) = left.iter().map(|&v| fills[v]).min() {
         let tied = left.iter().enumerate().filter(|&(_, &v)| fills[v] == least);
         let keys = tied.map(|(at, &v)| {
@@ -190,27 +225,9 @@ pub(super) fn greedy(problem: &Problem) -> (Vec<usize>, Cost) {
         left.swap_remove(at);
         order.push(v);
         cost.add(game.degrees[v] + 1, operations[v].expect("found for the key"));
-        game.eliminate(v, factors, &mut neighbours);
+        game.eliminate(v, factors, &mut neighbours, &mut fills);
         for &u in &neighbours {
             operations[u] = None;
-        }
-        if least == 0 {
-            // No new edge: each neighbour only loses the edges it lacked next to `v`.
-            for &u in &neighbours {
-                fills[u] -= 2 * (game.degrees[u] - neighbours.len() as u32);
-                game.degrees[u] -= 1;
-            }
-            continue;
-        }
-        second.fill(0);
-        for &u in &neighbours {
-            game.degrees[u] = count(game.graph.row(u).iter().copied());
-            put(&mut second, u);
-            // New edges change the fill of everything next to their ends.
-            second.iter_mut().zip(game.graph.row(u)).for_each(|(a, b)| *a |= b);
-        }
-        for u in ones(&second) {
-            fills[u] = game.fill(u);
         }
     }
     (order, cost)
@@ -252,4 +269,45 @@ pub(super) fn better(
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let other = improve(problem, &best.0, moves as usize);
     if other.1.operations < best.1.operations { other } else { best }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::evidence::Evidence;
+    use super::super::network::{Network, Node};
+    use super::super::reduce::reduce;
+    use super::*;
+
+    /// What is kept up step by step is what counting anew says, and so is the number of neighbours.
+    #[test]
+    fn fills_follow_every_elimination() {
+        // Eighty causes, thirty findings of three to six of them: more than fits into one word of bits.
+        let mut nodes: Vec<Node> = (0..80).map(|_| Node::root(0.05)).collect();
+        for finding in 0..30_usize {
+            let mut causes: Vec<usize> =
+                (0..3 + finding % 4).map(|i| (finding * 17 + i * i * 11) % 80).collect();
+            causes.sort_unstable();
+            causes.dedup();
+            nodes.push(Node::noisy_or(0.01, causes.into_iter().map(|cause| (cause, 0.6)).collect()));
+        }
+        let network = Network::new(nodes).expect("parents first");
+        let evidence = (80..110).fold(Evidence::new(), Evidence::present);
+        let problem = reduce(&network, &evidence, &(0..80).collect::<Vec<_>>());
+        let mut game = Game::new(&problem);
+        let mut left: Vec<usize> = (0..problem.kinds.len()).collect();
+        let mut fills: Vec<u32> = left.iter().map(|&v| game.fill(v)).collect();
+        let mut neighbours = Vec::new();
+        let mut joined = 0;
+        // Not the least fill: the middle one, so that many edges are added.
+        while let Some(&v) = left.get(left.len() / 2) {
+            joined += fills[v];
+            game.eliminate(v, problem.factors.len(), &mut neighbours, &mut fills);
+            left.retain(|&u| u != v);
+            for &u in &left {
+                assert_eq!(fills[u], game.fill(u), "after {v} of {u}");
+                assert_eq!(game.degrees[u], count(game.graph.row(u).iter().copied()), "after {v} of {u}");
+            }
+        }
+        assert!(joined > 200, "{joined}");
+    }
 }
