@@ -26,8 +26,6 @@ struct Compiler<'a> {
     /// Entries of adjoints that outlive their buckets, and of those of the bucket at hand.
     kept: usize,
     local: usize,
-    /// The most of the latter.
-    room: usize,
     /// Memory for the places of the inner and the outer half of a product's variables.
     halves: [Half; 2],
 }
@@ -40,8 +38,7 @@ pub(super) fn compile(problem: &Problem, order: &[usize]) -> Plan {
     }
     let isolated = (0..position.len()).filter(|&v| position[v] == usize::MAX).collect();
     let plan = Plan { isolated, bucket_of: vec![None; position.len()], ..Plan::default() };
-    let mut compiler =
-        Compiler { problem, position, plan, kept: 0, local: 0, room: 0, halves: Default::default() };
+    let mut compiler = Compiler { problem, position, plan, kept: 0, local: 0, halves: Default::default() };
     compiler.run(order);
     compiler.settle();
     compiler.plan
@@ -189,7 +186,7 @@ impl Compiler<'_> {
 
     /// Lays the adjoints that are kept above the room of the others.
     fn settle(&mut self) {
-        let room = self.room;
+        let room = self.plan.room;
         let lift = |table: &mut Table| {
             if table.kept {
                 table.adjoint += room;
@@ -267,7 +264,7 @@ impl Compiler<'_> {
         let Scoped { table, mut scope, mut demand } = made;
         let half = table.len / 2;
         let message = if select { self.table(half, table.offset, true) } else { self.space(half, true) };
-        self.room = self.room.max(self.local);
+        self.plan.room = self.plan.room.max(self.local);
         let start = self.plan.scopes.len();
         self.plan.scopes.extend(&scope);
         self.plan.buckets.push(Bucket {
@@ -314,6 +311,9 @@ impl Compiler<'_> {
         }
         let (a, strides_a) = operand(a, marked_a);
         let (b, strides_b) = operand(b, marked_b);
+        for (most, side) in self.plan.sides.iter_mut().zip([a, b]) {
+            *most = side.spread.map_or(*most, |spread| spread.len.max(*most));
+        }
         let out = self.space(1 << scope.len(), false);
         let dimensions: Vec<Dimension> = places
             .iter()

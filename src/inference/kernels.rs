@@ -267,15 +267,15 @@ impl<L: Lane> Kernel for FoldOne<'_, L> {
     }
 }
 
-/// A side of a product: the table itself, or what [`spread`] makes of it, in `buffer`.
+/// A side of a product: the table itself, or what [`spread`] makes of it, in `buffer`, which takes no more than `most`.
 pub(super) fn widened<'a, T: Copy + Add<Output = T>>(
     table: &'a [T],
     by: Option<Spread>,
-    buffer: &'a mut Vec<T>,
+    (buffer, most): (&'a mut Vec<T>, usize),
 ) -> &'a [T] {
     let Some(Spread { marked, vars, len }) = by else { return table };
     if buffer.len() < len {
-        buffer.resize(len, table[0]);
+        *buffer = vec![table[0]; most];
     }
     spread(table, &mut buffer[..len], marked, vars);
     &buffer[..len]

@@ -38,14 +38,15 @@ thread_local! {
 
 /// Buffers kept by a thread, and the largest worth keeping, in bytes.
 const SPARE: usize = 4;
-const SPARE_BYTES: usize = 8 << 20;
+const SPARE_BYTES: usize = 2 << 20;
 
+/// The smallest that is large enough. To let a smaller one grow would copy what nobody wants to have.
 fn take<T: Copy>(spare: &mut Vec<Vec<T>>, len: usize, any: T) -> Vec<T> {
-    let mut buffer = spare.pop().unwrap_or_default();
-    if buffer.len() < len {
-        buffer.resize(len, any);
+    let fits = (0..spare.len()).filter(|&at| spare[at].len() >= len);
+    match fits.min_by_key(|&at| spare[at].len()) {
+        Some(at) => spare.swap_remove(at),
+        None => vec![any; len],
     }
-    buffer
 }
 
 fn keep<T>(spare: &mut Vec<Vec<T>>, buffer: Vec<T>) {

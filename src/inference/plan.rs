@@ -90,6 +90,9 @@ pub(super) struct Plan {
     /// Entries of the arena of values, and of that of adjoints.
     pub values: usize,
     pub adjoints: usize,
+    /// The most entries of the tables of one bucket that do not outlive it, and of the two sides of a product where they are spread.
+    pub room: usize,
+    pub sides: [usize; 2],
     /// How many tables there are; their ids run from 0.
     pub tables: u32,
     pub components: usize,

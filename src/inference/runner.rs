@@ -2,7 +2,7 @@
 
 use super::kernels::{Scatter, SumOut, link, multiplied, widened, widest};
 use super::lane::{Lane, Wide};
-use super::plan::{Operand, Plan, Step};
+use super::plan::{Operand, Plan, Step, Table};
 use super::product::multiply;
 use super::side::{Effect, Side, Story, Way};
 use super::sweep::Sweep;
@@ -25,10 +25,11 @@ fn apply<L: Lane, S: Story<L>>(table: &mut [S], size: usize, effect: Effect) {
 /// Reusable memory for walks with tables of `S` over a sweep of `L`.
 #[derive(Debug)]
 pub(super) struct Runner<S: Side<L>, L: Lane> {
-    tables: Vec<S>,
-    /// How much of it is taken.
-    taken: usize,
-    /// Where a table that has changed lies in `tables`, by table id.
+    /// Changed messages, and changed tables of the bucket at hand: those of the next take their place, so that they stay in the
+    /// cache.
+    messages: Arena<S>,
+    local: Arena<S>,
+    /// Where a table that has changed lies in one or the other, by table id.
     changed: Vec<Option<usize>>,
     touched: Vec<u32>,
     /// Room for the two sides of a product where they are spread: changed ones, and those of the sweep.
@@ -36,17 +37,49 @@ pub(super) struct Runner<S: Side<L>, L: Lane> {
     unchanged_sides: [Vec<L>; 2],
 }
 
+/// Entries of messages on a way that there is room for at first.
+const MESSAGES: usize = 4096;
+
+/// Memory that only grows.
+#[derive(Debug)]
+struct Arena<S> {
+    values: Vec<S>,
+    taken: usize,
+}
+
+impl<S> Arena<S> {
+    const EMPTY: Self = Self { values: Vec::new(), taken: 0 };
+
+    /// Space for so many values, whatever they are; what was there before lies below it. The first time there is room for
+    /// as many as expected.
+    fn space<L>(&mut self, len: usize, expected: usize) -> usize
+    where
+        S: Side<L>,
+    {
+        let start = self.taken;
+        self.taken += len;
+        if self.values.is_empty() {
+            self.values = S::room(expected);
+        }
+        if self.values.len() < self.taken {
+            self.values.resize(self.taken.max(start + start / 2), S::NONE);
+        }
+        start
+    }
+}
+
 impl<S: Side<L>, L: Lane> Drop for Runner<S, L> {
     fn drop(&mut self) {
-        S::recycle(std::mem::take(&mut self.tables));
+        S::recycle(std::mem::take(&mut self.messages.values));
+        S::recycle(std::mem::take(&mut self.local.values));
     }
 }
 
 impl<S: Side<L>, L: Lane> Runner<S, L> {
     pub(super) fn new(plan: &Plan) -> Self {
         Self {
-            tables: S::room(),
-            taken: 0,
+            messages: Arena::EMPTY,
+            local: Arena::EMPTY,
             changed: vec![None; plan.tables as usize],
             touched: Vec::new(),
             sides: [const { Vec::new() }; 2],
@@ -54,14 +87,10 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
         }
     }
 
-    /// Space for a changed table, whatever it holds; what was there before lies below it.
-    fn space(&mut self, id: u32, len: usize) -> usize {
-        let start = self.taken;
-        self.taken += len;
-        if self.tables.len() < self.taken {
-            self.tables.resize(self.taken.max(2 * start), S::NONE);
-        }
-        self.note(id, start);
+    /// Space for a changed table of the bucket at hand.
+    fn space(&mut self, plan: &Plan, table: Table) -> usize {
+        let start = self.local.space(table.len, plan.room);
+        self.note(table.id, start);
         start
     }
 
@@ -71,19 +100,22 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
         }
     }
 
-    /// Makes the message of a bucket from its table, which lies at `start`.
+    /// Makes the message of a bucket from its table, which lies at `start`; the bucket's own tables are given up.
     fn message(&mut self, plan: &Plan, sweep: &Sweep<L>, at: usize, start: usize) {
         let bucket = &plan.buckets[at];
+        let len = bucket.message.len;
+        let to = self.messages.space(len, MESSAGES);
+        self.note(bucket.message.id, to);
+        let out = &mut self.messages.values[to..to + len];
+        let table = &self.local.values[start..start + bucket.table.len];
         if bucket.select {
-            self.note(bucket.message.id, start);
-            return;
+            out.copy_from_slice(&table[..len]);
+        } else {
+            let scale = L::splat(sweep.scales[at][0]);
+            let unary = sweep.unary[bucket.var].map(|u| u * scale);
+            widest(SumOut { out, table, unary });
         }
-        let scale = L::splat(sweep.scales[at][0]);
-        let unary = sweep.unary[bucket.var].map(|u| u * scale);
-        let message = self.space(bucket.message.id, bucket.message.len);
-        let (read, write) = self.tables.split_at_mut(message);
-        let (out, table) = (&mut write[..bucket.message.len], &read[start..start + bucket.table.len]);
-        widest(SumOut { out, table, unary });
+        self.local.taken = 0;
     }
 
     /// Makes the table of a bucket from what has changed; gives its place.
@@ -93,9 +125,9 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
             self.step(plan, sweep, step);
         }
         self.changed[bucket.table.id as usize].unwrap_or_else(|| {
-            let start = self.space(bucket.table.id, bucket.table.len);
+            let start = self.space(plan, bucket.table);
             let unchanged = &sweep.values[bucket.table.range()];
-            for (to, &from) in self.tables[start..start + bucket.table.len].iter_mut().zip(unchanged) {
+            for (to, &from) in self.local.values[start..start + bucket.table.len].iter_mut().zip(unchanged) {
                 *to = S::off(from);
             }
             start
@@ -103,7 +135,8 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
     }
 
     fn clear(&mut self) {
-        self.taken = 0;
+        self.messages.taken = 0;
+        self.local.taken = 0;
         for id in self.touched.drain(..) {
             self.changed[id as usize] = None;
         }
@@ -111,45 +144,47 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
 
     /// One step of a bucket on the way, if any table it reads has changed.
     fn step(&mut self, plan: &Plan, sweep: &Sweep<L>, step: &Step) {
-        let place = |runner: &Self, id: u32| runner.changed[id as usize];
+        let place = |runner: &Self, table: Table| runner.changed[table.id as usize];
         match *step {
             Step::Multiply { out, a, b, ref places } => {
-                let (in_a, in_b) = (place(self, a.table.id), place(self, b.table.id));
+                let (in_a, in_b) = (place(self, a.table), place(self, b.table));
                 if in_a.is_none() && in_b.is_none() {
                     return;
                 }
-                let start = self.space(out.id, out.len);
-                let (read, write) = self.tables.split_at_mut(start);
-                let (read, write) = (&*read, &mut write[..out.len]);
+                let start = self.space(plan, out);
+                let (local, write) = self.local.values.split_at_mut(start);
+                let (local, messages, write) = (&*local, &*self.messages.values, &mut write[..out.len]);
                 let shape = plan.shape(places);
-                let [for_a, for_b] = &mut self.sides;
+                let ([for_a, for_b], [most_a, most_b]) = (&mut self.sides, plan.sides);
                 let [old_a, old_b] = &mut self.unchanged_sides;
-                let is_a = in_a.map(move |i| widened(&read[i..i + a.table.len], a.spread, for_a));
-                let is_b = in_b.map(move |j| widened(&read[j..j + b.table.len], b.spread, for_b));
+                let is = |side: Operand, at: usize| of(side.table, local, messages, at);
+                let is_a = in_a.map(move |at| widened(is(a, at), a.spread, (for_a, most_a)));
+                let is_b = in_b.map(move |at| widened(is(b, at), b.spread, (for_b, most_b)));
                 let was = |side: Operand| &sweep.values[side.table.range()];
                 match (is_a, is_b) {
                     (Some(a), Some(b)) => multiply(write, a, b, shape, S::or),
                     (Some(is), None) => {
-                        multiply(write, is, widened(was(b), b.spread, old_b), shape, |a, b| a * b);
+                        multiply(write, is, widened(was(b), b.spread, (old_b, most_b)), shape, |a, b| a * b);
                     }
                     (None, Some(is)) => {
-                        multiply(write, widened(was(a), a.spread, old_a), is, shape, |a, b| b * a);
+                        multiply(write, widened(was(a), a.spread, (old_a, most_a)), is, shape, |a, b| b * a);
                     }
                     (None, None) => {}
                 }
             }
             Step::Widen { out, from, ref pairs } => {
                 let Some(from) = from else { return };
-                let Some(source) = place(self, from.id) else { return };
-                let start = self.space(out.id, out.len);
-                let (read, write) = self.tables.split_at_mut(start);
-                let (to, from) = (&mut write[..out.len], &read[source..source + from.len]);
+                let Some(source) = place(self, from) else { return };
+                let start = self.space(plan, out);
+                let (local, write) = self.local.values.split_at_mut(start);
+                let to = &mut write[..out.len];
+                let from = of(from, local, &self.messages.values, source);
                 to.fill(S::NONE);
                 widest(Scatter { to, from, pairs: &plan.pairs[pairs.clone()] });
             }
             Step::Link { table, bit, cause_on_top, demand, link: at } => {
-                let Some(start) = place(self, table.id) else { return };
-                let table = &mut self.tables[start..start + table.len];
+                let Some(start) = place(self, table) else { return };
+                let table = &mut self.local.values[start..start + table.len];
                 link(table, (bit, cause_on_top), !demand, sweep.links[at]);
             }
         }
@@ -158,7 +193,7 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
     /// What a bucket's table, which lies at `start`, comes to with everything beyond the bucket as it was.
     fn finish(&self, plan: &Plan, sweep: &Sweep<L>, at: usize, start: usize) -> S {
         let bucket = &plan.buckets[at];
-        let (low, high) = self.tables[start..start + bucket.table.len].split_at(bucket.message.len);
+        let (low, high) = self.local.values[start..start + bucket.table.len].split_at(bucket.message.len);
         let message = &sweep.adjoints[bucket.message.adjoints()];
         if bucket.select {
             return multiplied(low, message);
@@ -168,6 +203,12 @@ impl<S: Side<L>, L: Lane> Runner<S, L> {
     }
 }
 
+/// A changed table: one that outlives its bucket is a message.
+fn of<'a, S>(table: Table, local: &'a [S], messages: &'a [S], start: usize) -> &'a [S] {
+    let from = if table.kept { messages } else { local };
+    &from[start..start + table.len]
+}
+
 impl<S: Story<L>, L: Lane> Runner<S, L> {
     /// Walks `way` over the finished `sweep`: the shares at its end, times the scales of that bucket.
     pub(super) fn run(&mut self, plan: &Plan, sweep: &Sweep<L>, way: &Way) -> S {
@@ -175,7 +216,7 @@ impl<S: Story<L>, L: Lane> Runner<S, L> {
         for &(at, effect) in &way.visits {
             let bucket = &plan.buckets[at];
             let start = self.table(plan, sweep, at);
-            let table = &mut self.tables[start..start + bucket.table.len];
+            let table = &mut self.local.values[start..start + bucket.table.len];
             if let Some(effect) = effect {
                 apply(table, bucket.message.len, effect);
             }
@@ -222,7 +263,7 @@ impl Runner<Wide, f64> {
             let at = here[0].0;
             let bucket = &plan.buckets[at];
             let start = self.table(plan, sweep, at);
-            let table = &mut self.tables[start..start + bucket.table.len];
+            let table = &mut self.local.values[start..start + bucket.table.len];
             let (mut ending, mut going_on) = (Vec::new(), false);
             for &(_, lane, effect) in here {
                 if let Some(effect) = effect {

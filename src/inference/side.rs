@@ -24,8 +24,8 @@ pub(super) trait Side<L>: Value<L> {
     /// Two independent parts of the story combined by OR.
     fn or(self, other: Self) -> Self;
     /// Memory to walk in, whatever it holds.
-    fn room() -> Vec<Self> {
-        Vec::new()
+    fn room(len: usize) -> Vec<Self> {
+        vec![Self::NONE; len]
     }
     /// Takes it back for later.
     fn recycle(_room: Vec<Self>) {}
@@ -57,8 +57,8 @@ impl<L: Lane> Side<L> for L {
     fn or(self, other: Self) -> Self {
         self * other
     }
-    fn room() -> Vec<Self> {
-        Self::buffer(0)
+    fn room(len: usize) -> Vec<Self> {
+        Self::buffer(len)
     }
     fn recycle(room: Vec<Self>) {
         <Self as Lane>::recycle(room);
@@ -87,8 +87,8 @@ impl Side<f64> for Wide {
     fn or(self, other: Self) -> Self {
         self * other
     }
-    fn room() -> Vec<Self> {
-        Self::buffer(0)
+    fn room(len: usize) -> Vec<Self> {
+        Self::buffer(len)
     }
     fn recycle(room: Vec<Self>) {
         <Self as Lane>::recycle(room);

@@ -114,9 +114,9 @@ impl<L: Lane> Sweep<L> {
             Step::Multiply { out, a, b, ref places } => {
                 // Products lie above both operands.
                 let (read, write) = self.values.split_at_mut(out.range().start);
-                let [for_a, for_b] = &mut self.sides;
-                let a = widened(&read[a.table.range()], a.spread, for_a);
-                let b = widened(&read[b.table.range()], b.spread, for_b);
+                let ([for_a, for_b], [most_a, most_b]) = (&mut self.sides, plan.sides);
+                let a = widened(&read[a.table.range()], a.spread, (for_a, most_a));
+                let b = widened(&read[b.table.range()], b.spread, (for_b, most_b));
                 multiply(&mut write[..out.len], a, b, plan.shape(places), |a, b| a * b);
             }
             Step::Widen { out, from, ref pairs } => {
@@ -188,13 +188,13 @@ impl<L: Lane> Sweep<L> {
             Step::Multiply { out, a, b, ref places } => {
                 let ways = [out.adjoints(), a.table.adjoints(), b.table.adjoints()];
                 let [out, to_a, to_b] = apart(&mut self.adjoints, ways);
-                let [for_a, for_b] = &mut self.sides;
+                let ([for_a, for_b], [most_a, most_b]) = (&mut self.sides, plan.sides);
                 let values = [
-                    widened(&self.values[a.table.range()], a.spread, for_a),
-                    widened(&self.values[b.table.range()], b.spread, for_b),
+                    widened(&self.values[a.table.range()], a.spread, (for_a, most_a)),
+                    widened(&self.values[b.table.range()], b.spread, (for_b, most_b)),
                 ];
                 let [wide_a, wide_b] = &mut self.side_adjoints;
-                let adjoints = [spread_room(a, to_a, wide_a), spread_room(b, to_b, wide_b)];
+                let adjoints = [spread_room(a, to_a, wide_a, most_a), spread_room(b, to_b, wide_b, most_b)];
                 widest(MultiplyBack { values, adjoints, out, shape: plan.shape(places) });
                 fold_back(a, wide_a, to_a);
                 fold_back(b, wide_b, to_b);
@@ -211,11 +211,16 @@ impl<L: Lane> Sweep<L> {
     }
 }
 
-/// Where the adjoint of a side of a product goes: to that of its table, or to room for the spread one.
-fn spread_room<'a, L: Lane>(side: Operand, table: &'a mut [L], room: &'a mut Vec<L>) -> &'a mut [L] {
+/// Where the adjoint of a side of a product goes: to that of its table, or to room for the spread one, which takes no more than `most`.
+fn spread_room<'a, L: Lane>(
+    side: Operand,
+    table: &'a mut [L],
+    room: &'a mut Vec<L>,
+    most: usize,
+) -> &'a mut [L] {
     let Some(spread) = side.spread else { return table };
     if room.len() < spread.len {
-        room.resize(spread.len, L::ZERO);
+        *room = vec![L::ZERO; most];
     }
     &mut room[..spread.len]
 }
