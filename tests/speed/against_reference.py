@@ -10,18 +10,17 @@ tests/inference/pyagrum_reference.json pyAgrum is asked three things:
 - *ranking*: everything a ranking tells: failures and history facts in one go, then every state and every part by itself, which
   is the cheapest way (all in one go ties them together and takes longer).
 
-Weephole ranks every part, failure, state and history fact each time, by `rank -`, so that its time includes reading the case and
-writing the result. Reading the book is left out on both sides.
+*Candidates*: what every answer to every open question would do to every failure. pyAgrum is asked for all failures after each
+of some hundred answers, and the times are added up; an answer that it cannot take in within memory and time counts with the
+time until it gave up.
 
-*Candidates*: what every answer to every open question would do to every failure. pyAgrum is asked for all failures after each of
-a sample of answers, and its time is taken to be the median times the number of answers: with some answers it takes many seconds, so this is
-less than it would take. Of weephole the whole process `rank CASE --format json` counts, from its start, which besides weighs
-every question for money.
+Weephole (`tests/speed/answers.rs`) ranks every part, failure, state and history fact, and weighs all answers, in a process that has
+read the book and the case: reading is left out on both sides. Its time is the median of many.
 
 Prints times and ratios, `inf` where pyAgrum would need more than 4 GB or the time given; it fails on nothing. Some minutes a set, most
 of them pyAgrum's.
 
-    cargo build --release && python tests/speed/against_reference.py [--program target/release/weephole] [--sets N] [--limit SECONDS]
+    cargo build --release && python tests/speed/against_reference.py [--sets N] [--limit SECONDS]
 """
 
 import argparse
@@ -29,6 +28,7 @@ import json
 import math
 import os
 import resource
+import shlex
 import signal
 import statistics
 import subprocess
@@ -40,8 +40,6 @@ from pathlib import Path
 import pyagrum as gum
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-REPEATS = 100
-SAMPLE = 15
 MEMORY = 4 << 30
 
 
@@ -52,25 +50,20 @@ def name(key):
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--program", default="target/release/weephole")
+    parser.add_argument("--answers", default="cargo bench --quiet --bench answers", help="what runs tests/speed/answers.rs")
     parser.add_argument("--sets", type=int, default=6)
     parser.add_argument("--limit", type=int, default=300, help="seconds after which pyAgrum is stopped")
     options = parser.parse_args()
     limit = options.limit
     sets = json.loads((ROOT / "tests/inference/pyagrum_reference.json").read_text(encoding="utf-8"))[: options.sets]
     with tempfile.TemporaryDirectory() as home:
-        def run(*arguments, text=None):
+        def run(*arguments):
             environment = {"WEEPHOLE_HOME": home, "PATH": os.environ["PATH"]}
-            start = time.perf_counter()
-            done = subprocess.run([options.program, *arguments], input=text, capture_output=True, text=True, env=environment)
-            if done.returncode != 0:
-                sys.exit(done.stderr)
-            return time.perf_counter() - start, done.stdout
+            return subprocess.run([options.program, *arguments], check=True, capture_output=True, text=True, env=environment).stdout
 
-        # The exported book is about answers that are true; an ordinary shop allows for slips.
-        (Path(home) / "shop.yaml").write_text("slips: {told: 0, checked: 0}\n", encoding="utf-8")
         book = Path(home) / "book.bifxml"
         run("rules", "export", "--format", "xmlbif", "--out", str(book))
-        dump = json.loads(run("rules", "export", "--format", "json")[1])
+        dump = json.loads(run("rules", "export", "--format", "json"))
         checks = {check["check"]: check["outcomes"] for check in dump["checks"]}
         network = gum.loadBN(str(book))
         kinds = {}
@@ -78,45 +71,42 @@ def main():
             kinds.setdefault(node["kind"], []).append(node["key"])
         failures = kinds["failure"] + kinds["history"]
         singles = kinds["state"] + kinds["part"]
+        lines = "".join(json.dumps({"format": 1, "answers": case["answers"]}) + "\n" for case in sets)
+        told_us = subprocess.run(shlex.split(options.answers), check=True, input=lines, capture_output=True, text=True, cwd=ROOT).stdout
         rows = []
-        titles = ["causes", "failures", "ranking", "weephole", "ratios", "", "", "candidates", "weephole", "ratio"]
-        print(f"{'answers (times in ms)':<28}" + "".join(f"{title:>12}" for title in titles))
-        for case in sets:
+        titles = ["causes", "failures", "ranking", "weephole", "ratios", "", "", "answers", "candidates", "weephole", "ratio"]
+        print(f"{'(times in ms)':<28}" + "".join(f"{title:>11}" for title in titles))
+        for case, line in zip(sets, told_us.splitlines(), strict=True):
+            ours = json.loads(line)
             seen = {}
             for answer in case["answers"]:
                 seen.update(told(dump, checks, answer["ask"], answer["answer"]))
             causes = [key for key in case["chances"] if dump_kind(dump, key) != "part"]
             times = [timed(lambda: posteriors(network, seen, keys), limit) for keys in (causes, failures)]
             times.append(times[1] + timed(lambda: [posteriors(network, seen, [key]) for key in singles], limit))
-            line = json.dumps({"format": 1, "answers": case["answers"]}) + "\n"
-            # What one more case costs: many in one go, less a single one.
-            single = min(run("rank", "-", text=line)[0] for _ in range(3))
-            many = min(run("rank", "-", text=line * (REPEATS + 1))[0] for _ in range(3))
-            ours = (many - single) / REPEATS
-            file = Path(home) / "case.json"
-            file.write_text(line, encoding="utf-8")
-            weighed = min(run("rank", str(file), "--format", "json")[0] for _ in range(5))
             asked = {answer["ask"] for answer in case["answers"]}
             further = [
                 told(dump, checks, ask, answer)
-                for ask, answers in questions(dump, checks).items() if ask not in asked for answer in answers
+                for ask, answers in questions(dump, checks, kinds).items() if ask not in asked for answer in answers
             ]
-            sample = [further[len(further) * i // SAMPLE] for i in range(SAMPLE)]
-            each = [timed(lambda more=more: posteriors(network, seen | more, failures), limit) for more in sample]
-            theirs = len(further) * statistics.median(each)
-            row = [time / ours for time in times] + [theirs / weighed]
+            assert len(further) == ours["answers"], (len(further), ours["answers"])
+            each = [timed(lambda more=more: posteriors(network, seen | more, kinds["failure"]), limit, given_up=True) for more in further]
+            ranking, candidates = ours["ranking"][1], ours["candidates"][1]
+            row = [time / ranking for time in times] + [sum(each) / candidates]
             rows.append(row)
-            cells = [f"{time * 1e3:>12.1f}" for time in times] + [f"{ours * 1e3:>12.3f}"] + [f"{ratio:>12.0f}" for ratio in row[:3]]
-            cells += [f"{theirs * 1e3:>12.0f}", f"{weighed * 1e3:>12.1f}", f"{row[3]:>12.0f}"]
-            print(f"{case['case']:<28}" + "".join(cells), flush=True)
+            cells = [f"{time * 1e3:>11.1f}" for time in times] + [f"{ranking * 1e3:>11.3f}"] + [f"{ratio:>11.0f}" for ratio in row[:3]]
+            cells += [f"{len(each):>11}", f"{sum(each) * 1e3:>11.0f}", f"{candidates * 1e3:>11.1f}", f"{row[3]:>11.0f}"]
+            print(f"{case['case']:<28}" + "".join(cells) + f"   median of an answer {statistics.median(each) * 1e3:.1f}", flush=True)
     print()
     for what, ratios in zip(["causes of what was found", "all failures", "whole ranking", "all candidates"], zip(*rows)):
         print(f"ratio, {what}: median {statistics.median(ratios):.0f}, least {min(ratios):.0f}, most {max(ratios):.0f} over {len(ratios)} sets")
 
 
-def timed(work, limit):
-    """Seconds that pyAgrum takes, in a process of its own; infinite if it runs out of memory or of time."""
+def timed(work, limit, given_up=False):
+    """Seconds that pyAgrum takes, in a process of its own; where it runs out of memory or of time infinite, or with `given_up` the
+    time until then."""
     read, write = os.pipe()
+    begun = time.perf_counter()
     child = os.fork()
     if child == 0:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
@@ -129,9 +119,9 @@ def timed(work, limit):
             os._exit(0)
     os.close(write)
     with os.fdopen(read) as pipe:
-        told = pipe.read()
+        found = pipe.read()
     os.waitpid(child, 0)
-    return float(told) if told else math.inf
+    return float(found) if found else time.perf_counter() - begun if given_up else math.inf
 
 
 def posteriors(network, seen, keys):
@@ -157,13 +147,13 @@ def told(dump, checks, ask, answer):
     return {name(key): "yes" if key == f"{ask}/{answer}" else "no" for key in keys}
 
 
-def questions(dump, checks):
+def questions(dump, checks, kinds):
     """Every question with all its answers."""
-    symptoms = {node["key"]: ["yes", "no"] for node in dump["nodes"] if node["kind"] == "symptom"}
+    asked = {key: ["yes", "no"] for key in kinds["symptom"] + kinds["history"]}
     outcomes = {
         check: ["normal"] + [dump["nodes"][at]["key"].split("/")[1] for at in nodes] for check, nodes in checks.items()
     }
-    return symptoms | outcomes
+    return asked | outcomes
 
 
 def dump_kind(dump, key):
