@@ -166,9 +166,7 @@ pub(super) struct Way {
 pub(super) struct Group {
     /// The way along which all stay idle; also the way for [`Pair`]s.
     pub idle: Way,
-    /// For a few causes: the first, and for each further one the way along which those before stay idle and it
-    /// brings the target on.
-    sums: Option<((usize, f64), Vec<Way>)>,
+    causes: Vec<Cause>,
 }
 
 /// A complement that leaves less than this is worked out again without it: one that leaves more keeps eleven digits.
@@ -229,7 +227,7 @@ pub(super) fn recipe(plan: &Plan, derived: &Derived) -> Recipe {
         if let &[(_, at, weight)] = causes {
             recipe.singles.push((plan.buckets[at].var, weight));
         } else {
-            recipe.groups.push(group(plan, causes));
+            recipe.groups.push(Group { idle: way(plan, causes, false), causes: causes.to_vec() });
         }
     }
     recipe
@@ -237,15 +235,6 @@ pub(super) fn recipe(plan: &Plan, derived: &Derived) -> Recipe {
 
 /// A cause: component, bucket, weight.
 type Cause = (usize, usize, f64);
-
-fn group(plan: &Plan, causes: &[Cause]) -> Group {
-    let sums = (causes.len() <= FEW).then(|| {
-        let (_, at, weight) = causes[0];
-        let further = (2..=causes.len()).map(|end| way(plan, &causes[..end], true)).collect();
-        ((plan.buckets[at].var, weight), further)
-    });
-    Group { idle: way(plan, causes, false), sums }
-}
 
 /// The way between `causes`: all idle, or the last one bringing the target on.
 fn way(plan: &Plan, causes: &[Cause], last_on: bool) -> Way {
@@ -291,12 +280,15 @@ impl Group {
         numbers: &mut Runner<f64, f64>,
         pairs: &mut Runner<Pair<f64>, f64>,
     ) -> Pair<f64> {
-        let Some(((first, weight), further)) = &self.sums else {
+        if self.causes.len() > FEW {
             return pairs.run(plan, sweep, &self.idle);
-        };
-        let mut present = sweep.marginals[*first][1] * weight;
-        for way in further {
-            present += numbers.run(plan, sweep, way) / sweep.total(plan, way.end());
+        }
+        let (_, at, weight) = self.causes[0];
+        let mut present = sweep.marginals[plan.buckets[at].var][1] * weight;
+        for end in 2..=self.causes.len() {
+            // Those before stay idle, and the last brings the target on.
+            let way = way(plan, &self.causes[..end], true);
+            present += numbers.run(plan, sweep, &way) / sweep.total(plan, way.end());
         }
         // Only ever a factor beside the other groups, where its last digits do not show.
         Pair { absent: (1.0 - present).max(0.0), present }
