@@ -196,7 +196,7 @@ impl Question {
 
 /// An engine that gives up instead of drawing samples.
 fn exact_only(engine: &Engine) -> Engine {
-    Engine::new(Limits { samples: 1, ..engine.limits })
+    Engine::new(Limits { samples: 0, ..engine.limits })
 }
 
 /// What to expect after `repair`, given `evidence` from before it, whose chance is `exp(log_evidence)`. `None` if the

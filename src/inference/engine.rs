@@ -17,7 +17,7 @@ pub struct Limits {
     pub width: usize,
     /// Most entries of all tables together; about 20 bytes each.
     pub entries: f64,
-    /// Samples to draw when a problem is over the limits.
+    /// Samples to draw when a problem is over the limits. None: give up, with chances that are no numbers.
     pub samples: usize,
     /// Seed of those samples: the same seed gives the same digits.
     pub seed: u64,
@@ -299,6 +299,16 @@ impl Engine {
         cost: Cost,
     ) -> Result<Posterior, InferenceError> {
         let Limits { samples, seed, .. } = self.limits;
+        if samples == 0 {
+            let nothing = vec![f64::NAN; targets.len()];
+            let method = Method::Sampled { samples, effective: 0.0, cost };
+            return Ok(Posterior {
+                log_evidence: f64::NAN,
+                marginals: nothing.clone(),
+                errors: nothing,
+                method,
+            });
+        }
         let found =
             sampling::sample(network, evidence, targets, samples, seed).ok_or(InferenceError::Impossible)?;
         Ok(Posterior {

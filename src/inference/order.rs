@@ -268,7 +268,9 @@ pub(super) fn better(
     // Between three hundred and a million, so the cast is safe.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let other = improve(problem, &best.0, moves as usize);
-    if other.1.operations < best.1.operations { other } else { best }
+    // One that can be swept at all comes before a cheaper one.
+    let key = |cost: Cost| (limits.are_passed_by(cost), cost.operations);
+    if key(other.1) < key(best.1) { other } else { best }
 }
 
 #[cfg(test)]

@@ -238,7 +238,12 @@ impl<'a> Questioner<'a> {
         for &first in order.iter().take(LOOKED_AHEAD) {
             let question = &offers.open[first].question;
             let mut total = choices[first].outlay.total;
-            for effect in choices[first].weighed.effects.iter().filter(|effect| effect.chance > 1e-3) {
+            for effect in &choices[first].weighed.effects {
+                if effect.chance <= 1e-3 {
+                    // Not followed: taken to leave things as they are.
+                    total += effect.chance * plan.cost;
+                    continue;
+                }
                 let mut after = case.clone();
                 after.put(Answer::said(&question.ask, &effect.answer));
                 let evidence = gather(self.book, self.graph, &after).evidence;

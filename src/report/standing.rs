@@ -161,9 +161,22 @@ fn suspects(
         }
     }
     if let Method::Sampled { samples, effective, .. } = standing.method {
-        let warning = format!(
-            "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
-        );
-        let _ = writeln!(page, "{}", style.notice(&warning));
+        let _ = writeln!(page, "{}", style.notice(&estimates(samples, effective)));
     }
+}
+
+/// Estimates that so many unweighted samples would give are guesswork: of a chance of one half they know one digit.
+const FEW_SAMPLES: f64 = 100.0;
+
+/// What to say of chances that are not exact.
+pub(super) fn estimates(samples: usize, effective: f64) -> String {
+    if effective < FEW_SAMPLES {
+        return format!(
+            "DO NOT GO BY THESE CHANCES: so many signs at once are too tangled for exact work, and of {samples} samples only \
+             {effective:.0} fit them. Take back what is doubtful with \"don't know\"."
+        );
+    }
+    format!(
+        "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
+    )
 }

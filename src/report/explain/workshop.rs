@@ -9,7 +9,7 @@ use crate::inference::Method;
 use crate::report::page::{Block, DEFERRAL, Page, Section, Table};
 use crate::report::per_cent;
 use crate::report::picture::Picture;
-use crate::report::standing::{answer_words, question_name, urgency_words};
+use crate::report::standing::{answer_words, estimates, question_name, urgency_words};
 
 /// Suspects in the table at the top.
 const SUSPECTS: usize = 8;
@@ -84,9 +84,7 @@ fn suspects(about: &About) -> Section {
     };
     let mut blocks = vec![Block::Table(table), Block::Picture(Picture::Circuit(about.circuit()))];
     if let Method::Sampled { samples, effective, .. } = explanation.standing.method {
-        blocks.push(Block::Small(format!(
-            "These chances are estimates: the book is too tangled for exact work ({samples} samples, worth {effective:.0})."
-        )));
+        blocks.push(Block::Small(estimates(samples, effective)));
     }
     Section::new("Suspects", blocks)
 }
