@@ -11,12 +11,12 @@ use rust_stemmers::{Algorithm, Stemmer};
 use crate::rulebook::RuleBook;
 
 /// Words that carry no meaning of their own here.
-const EMPTY: [&str; 60] = [
+const EMPTY: [&str; 61] = [
     "a", "an", "the", "is", "are", "was", "were", "be", "been", "it", "its", "my", "our", "your", "i", "we",
     "he", "she", "they", "this", "that", "of", "to", "in", "on", "at", "from", "with", "and", "or", "but",
     "so", "then", "there", "has", "have", "had", "do", "does", "did", "me", "you", "some", "as", "for", "by",
     "also", "just", "very", "really", "quite", "will", "would", "can", "now", "bit", "please", "think",
-    "seems", "am",
+    "seems", "am", "only",
 ];
 
 /// Words that turn the next ones round.
@@ -28,6 +28,10 @@ const ENOUGH: f64 = 0.7;
 /// Words of one symptom's phrases that stand together count as said when one of them belongs to at most this many
 /// symptoms: "overheats in traffic" is heard although the book has "hot in traffic" and "overheats in town".
 const RARE: usize = 2;
+
+/// Share of the nearest phrase that words of different phrases must make up to be taken as said: "overheats on long climbs" is not
+/// "temperature climbs when stationary".
+const NEAR_ENOUGH: f64 = 0.5;
 
 /// How many matches are worth showing.
 const MOST: usize = 8;
@@ -72,6 +76,8 @@ struct Found {
     weight: f64,
     share: f64,
     denied: bool,
+    /// Made up of words of different phrases; then this much of the one shown.
+    mixed: Option<f64>,
 }
 
 /// Knows how customers put every symptom of one book.
@@ -158,10 +164,22 @@ impl Hearing {
             .iter()
             .map(|one| found.iter().any(|other| one.at.len() < other.at.len() && one.at.is_subset(&other.at)))
             .collect();
+        // What is put together from several phrases steps back behind one that was said in full with the same words.
+        let whole: BTreeSet<usize> = found
+            .iter()
+            .filter(|one| one.mixed.is_none() && one.share > 0.99 && one.at.len() > 1)
+            .flat_map(|one| one.at.iter().copied())
+            .collect();
+        let far_fetched = |one: &Found| {
+            one.mixed.is_some_and(|share| share < NEAR_ENOUGH || one.at.iter().any(|at| whole.contains(at)))
+        };
         let mut ranked: Vec<(bool, Found)> = found
             .drain(..)
             .zip(covered)
-            .map(|(one, covered)| (one.share > 0.99 && !covered && self.says_enough(&one), one))
+            .map(|(one, covered)| {
+                let sure = one.share > 0.99 && !covered && !far_fetched(&one) && self.says_enough(&one);
+                (sure, one)
+            })
             .collect();
         ranked.sort_by(|a, b| {
             b.0.cmp(&a.0)
@@ -227,7 +245,9 @@ impl Hearing {
             let Some(known) = self.known.get(stem).filter(|known| known.holders.contains(&symptom)) else {
                 continue;
             };
-            let near = at.last().is_none_or(|last| place - last <= 3);
+            let between =
+                |last: usize| words[last + 1..place].iter().filter(|word| !is_empty(&word.text)).count();
+            let near = at.last().is_none_or(|&last| between(last) <= 2);
             if !near || DENIALS.contains(&words[place].text.as_str()) || !stems.insert(stem) {
                 continue;
             }
@@ -245,13 +265,20 @@ impl Hearing {
         };
         let of_symptom =
             self.phrases.iter().enumerate().filter(|(_, phrase)| self.symptoms[phrase.symptom] == id);
-        let (phrase, _) =
+        let (phrase, nearest) =
             of_symptom.max_by(|a, b| shared(a.1).total_cmp(&shared(b.1)).then(b.0.cmp(&a.0)))?;
+        let whole: f64 = nearest
+            .words
+            .iter()
+            .filter_map(|word| self.known.get(&word.stem))
+            .map(|known| known.weight)
+            .sum();
+        let mixed = Some(shared(nearest) / whole);
         let slips =
             at.iter().filter_map(|&place| Some((words[place].text.clone(), understood[place].1.clone()?)));
         let slips = slips.collect();
         let denied = denied(words, *at.first()?) && !self.phrases[phrase].denies;
-        Some(Found { phrase, at, slips, weight, share: 1.0, denied })
+        Some(Found { phrase, at, slips, weight, share: 1.0, denied, mixed })
     }
 
     /// Looks for a phrase in a text.
@@ -279,7 +306,7 @@ impl Hearing {
             return None;
         }
         let denied = !phrase.denies && denied(words, first);
-        Some(Found { phrase: number, at, slips, weight, share, denied })
+        Some(Found { phrase: number, at, slips, weight, share, denied, mixed: None })
     }
 }
 

@@ -120,3 +120,20 @@ fn a_common_word_alone_says_nothing_sure() {
     assert!(heard.iter().all(|h| h.symptom != "coolant-like-water" || !h.sure), "{heard:?}");
     assert!(heard[0].sure && heard[0].symptom == "weep-hole-seepage", "{heard:?}");
 }
+
+/// A word that two signs share is not enough for the one whose place or time was not said.
+#[test]
+fn a_shared_word_is_not_taken_for_the_other_sign() {
+    for (text, is, is_not) in [
+        ("overheats on long climbs", "hot-on-hills", "hot-at-idle"),
+        ("hot on climbs", "hot-on-hills", "hot-at-idle"),
+        ("overheats only on long climbs", "hot-on-hills", "hot-at-idle"),
+        ("gets hot on long climb", "hot-on-hills", "hot-at-idle"),
+        ("heater goes cold and gurgles since we refilled it", "gurgle-behind-dash", "hot-after-refill"),
+        ("pink crust under the water pump", "weep-hole-trail", "puddle-front"),
+    ] {
+        let heard = hear(text);
+        let sure: Vec<&str> = heard.iter().filter(|one| one.sure).map(|one| one.symptom.as_str()).collect();
+        assert!(sure.contains(&is) && !sure.contains(&is_not), "{text}: {sure:?}");
+    }
+}
