@@ -50,14 +50,18 @@ pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<(String, &'a 
 /// The severe states that are as good as there and of which a sign has been seen, likeliest first. A state that is likely by
 /// what is usual alone says nothing about this minute.
 pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<(String, &'a Severe)> {
-    let signs: Vec<String> = case.answers.iter().flat_map(|answer| signs_of(book, case, answer)).collect();
-    let shows = |state: &str| book.links_from(state).any(|link| signs.contains(&link.to.to_string()));
     let likely = standing.states.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE);
     let severe = likely.filter_map(|likely| {
         let severe = book.states.get(&likely.id)?.severe.as_ref()?;
-        shows(&likely.id).then(|| (likely.id.clone(), severe))
+        shows(book, case, &likely.id).then(|| (likely.id.clone(), severe))
     });
     severe.collect()
+}
+
+/// Whether a sign of a state has been seen.
+pub fn shows(book: &RuleBook, case: &Case, state: &str) -> bool {
+    let mut signs = case.answers.iter().flat_map(|answer| signs_of(book, case, answer));
+    signs.any(|sign| book.links_from(state).any(|link| link.to.to_string() == sign))
 }
 
 /// Why a sign (a symptom, or `check/outcome`) is severe, if it is.

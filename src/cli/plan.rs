@@ -11,7 +11,7 @@ use crate::case::store::CaseFile;
 use crate::case::{Case, gather};
 use crate::inference::Engine;
 use crate::plan::{Input, Made, Options, follow_up::follow_up, make};
-use crate::report::plan as page;
+use crate::report::{plain, plan as page};
 use crate::rulebook::RuleBook;
 
 /// How a plan is printed.
@@ -77,7 +77,11 @@ pub fn run(context: &mut Context, args: &PlanArgs) -> Result<Exit, CliError> {
         .map_err(CliError::misuse)?;
     let gathered = gather(&book, &graph, &case);
     for ignored in &gathered.ignored {
-        context.say(&context.paint_err.notice(&format!("not used: {}: {}", ignored.ask, ignored.why)));
+        context.say(&context.paint_err.notice(&format!(
+            "not used: {}: {}",
+            plain(&ignored.ask),
+            plain(&ignored.why)
+        )));
     }
     let engine = Engine::default();
     let input = Input {
@@ -85,9 +89,8 @@ pub fn run(context: &mut Context, args: &PlanArgs) -> Result<Exit, CliError> {
         graph: &graph,
         engine: &engine,
         shop: &shop,
-        vehicle: &case.vehicle,
+        case: &case,
         evidence: &gathered.evidence,
-        complaint: case.complaint.as_deref(),
     };
     let options = Options {
         replace: args.replace.clone(),
@@ -119,7 +122,7 @@ fn print(context: &mut Context, args: &PlanArgs, made: &Made) -> Result<(), CliE
         None => context.out().write_all(text.as_bytes())?,
         Some(path) => {
             out_file::write(path, text.as_bytes())?;
-            context.say(&format!("written to {}", path.display()));
+            context.say(&format!("written to {}", plain(&path.display().to_string())));
         }
     }
     Ok(())

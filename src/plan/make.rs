@@ -14,15 +14,20 @@ use super::sheet::{CLOSING, LayoutNote, Plan};
 use super::supplies::{coolant_sheet, proofs, shopping, watch};
 use super::work::work;
 use crate::case::shop::Shop;
+use crate::case::{Case, shows};
 use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Engine, Evidence, InferenceError, NodeId};
 use crate::physics::PhysicsError;
 use crate::rulebook::RuleBook;
-use crate::rulebook::entries::{Urgency, Vehicle};
+use crate::rulebook::entries::Urgency;
+use crate::rulebook::plain::plain;
 use crate::units::UnitSystem;
 
 /// Below this chance of the leading suspect the plan says that asking further is better than buying.
 const FIRM: f64 = 0.70;
+
+/// Repairs with at least this share of the chance of the likeliest are about as likely.
+const AS_LIKELY: f64 = 0.9;
 
 /// Why there is no plan.
 #[derive(Debug, Error)]
@@ -63,12 +68,10 @@ pub struct Input<'a> {
     pub engine: &'a Engine,
     /// The shop.
     pub shop: &'a Shop,
-    /// The vehicle.
-    pub vehicle: &'a Vehicle,
-    /// The answers so far.
+    /// The case: its vehicle, its answers, what the customer said.
+    pub case: &'a Case,
+    /// What its answers say.
     pub evidence: &'a Evidence,
-    /// What the customer said.
-    pub complaint: Option<&'a str>,
 }
 
 /// What is asked of a plan.
@@ -105,7 +108,8 @@ pub struct Made {
 
 /// Makes the plan.
 pub fn make(input: Input<'_>, options: &Options) -> Result<Made, PlanError> {
-    let Input { book, graph, engine, shop, vehicle, evidence, .. } = input;
+    let Input { book, graph, engine, shop, case, evidence } = input;
+    let vehicle = &case.vehicle;
     let (layout_id, layout_why) = choose(book, vehicle)?;
     let layout = Layout::of(book, vehicle, &layout_id)?;
     let scene = Scene {
@@ -134,13 +138,13 @@ pub fn make(input: Input<'_>, options: &Options) -> Result<Made, PlanError> {
     let chosen: Vec<&Repair> = bill.of(best.set);
     let cost = scene.cost_of(chosen.iter().copied());
     let sheet = coolant_sheet(&scene, &chosen, &cost, bill.chances, options.system)?;
-    let do_not_drive = do_not_drive(&scene, &chosen, bill.chances);
+    let do_not_drive = do_not_drive(&scene, case, &chosen, bill.chances);
     let plan = Plan {
         vehicle: vehicle.name.clone().unwrap_or_else(|| "the vehicle".to_owned()),
-        complaint: input.complaint.map(str::to_owned),
+        complaint: case.complaint.clone(),
         day: options.today.map(|day| day.to_string()),
         shop: shop.name.clone(),
-        currency: shop.currency(book).to_owned(),
+        currency: plain(shop.currency(book)),
         labour_rate: shop.labour_rate,
         comeback: shop.comeback,
         layout: LayoutNote {
@@ -179,8 +183,11 @@ fn mark_musts(scene: &Scene<'_>, repairs: &mut [Repair], replace: &[String]) -> 
         return Err(PlanError::TooMany(replace.len()));
     }
     if replace.is_empty() {
-        let likeliest = repairs.iter_mut().max_by(|a, b| a.chance.total_cmp(&b.chance));
-        likeliest.ok_or(PlanError::Nothing)?.must = true;
+        // Of repairs about as likely the cheapest comes first: chance over cost.
+        let most = repairs.iter().map(|repair| repair.chance).fold(0.0, f64::max);
+        let about_as_likely = repairs.iter_mut().filter(|repair| repair.chance >= AS_LIKELY * most);
+        let first = about_as_likely.min_by(|a, b| a.alone.total_cmp(&b.alone));
+        first.ok_or(PlanError::Nothing)?.must = true;
         return Ok(());
     }
     for part in replace {
@@ -233,8 +240,8 @@ fn doubts(scene: &Scene<'_>, repairs: &[Repair], chances: &Chances<'_>) -> Vec<S
     notes
 }
 
-/// Reasons not to drive until it is done.
-fn do_not_drive(scene: &Scene<'_>, chosen: &[&Repair], chances: &Chances<'_>) -> Vec<String> {
+/// Reasons not to drive until it is done. As on every other page, a severe state counts when a sign of it has been seen.
+fn do_not_drive(scene: &Scene<'_>, case: &Case, chosen: &[&Repair], chances: &Chances<'_>) -> Vec<String> {
     let mut reasons = Vec::new();
     for repair in chosen {
         for &failure in &repair.own {
@@ -249,6 +256,7 @@ fn do_not_drive(scene: &Scene<'_>, chosen: &[&Repair], chances: &Chances<'_>) ->
     for state in scene.graph.of_kind(NodeKind::State) {
         if let Some(severe) = scene.book.states.get(scene.graph.key(state)).and_then(|s| s.severe.as_ref())
             && chances.of(state) >= 0.5
+            && shows(scene.book, case, scene.graph.key(state))
         {
             reasons.push(severe.say.clone());
         }

@@ -130,7 +130,7 @@ fn because(
     if must {
         reasons.push(format!("failed with a chance of {}", percent(repair.chance)));
     } else if repair.chance >= 0.03 {
-        reasons.push(format!("may well have failed too ({})", percent(repair.chance)));
+        reasons.push(format!("may have failed too ({})", percent(repair.chance)));
     }
     if let Some(due) =
         repair.due.as_ref().filter(|due| due.old - due.new >= 0.05 && repair.id != super::repairs::COOLANT)

@@ -98,7 +98,7 @@ fn wrong_use_says_what_to_do() {
         (&["plan", "--vehicle", "minibus", "--replace", "water-pump", "--horizon", "90"], "from 0 to 30"),
         (
             &["plan", "--vehicle", "minibus", "--replace", "water-pump", "--out", "no/such/folder/x"],
-            "cannot write",
+            "there is no folder `no/such/folder`",
         ),
     ] {
         let failed = weephole(home.path()).args(arguments).assert().code(2).stdout("");

@@ -57,9 +57,8 @@ pub fn plan_of(book: &RuleBook, case: &Case, replace: &[&str]) -> Result<Made, P
         graph: &graph,
         engine: &Engine::default(),
         shop: &Shop::default(),
-        vehicle: &case.vehicle,
+        case,
         evidence: &gathered.evidence,
-        complaint: case.complaint.as_deref(),
     };
     let replace = replace.iter().map(|&part| part.to_owned()).collect();
     make(input, &Options { replace, today: Some(DAY), ..Options::default() })

@@ -101,3 +101,15 @@ fn an_unknown_part_is_refused_with_the_nearest() {
     assert!(matches!(error, PlanError::UnknownPart { .. }));
     assert!(error.to_string().contains("did you mean `water-pump`?"), "{error}");
 }
+
+/// A state that is likely by what is usual alone forbids nothing: a chirp and a dry trace say nothing about heat.
+#[test]
+fn what_forbids_driving_on_the_plan_has_shown() {
+    let book = RuleBook::shipped();
+    let cold = case(&book, "pickup", &[("belt-chirp", "yes"), ("weep-hole-trail", "yes")]);
+    let plan = plan_of(&book, &cold, &[]).unwrap().plan;
+    assert!(!plan.do_not_drive.iter().any(|why| why.contains("too hot")), "{:?}", plan.do_not_drive);
+    let hot = case(&book, "pickup", &[("hot-at-idle", "yes"), ("hot-at-speed", "yes")]);
+    let plan = plan_of(&book, &hot, &[]).unwrap().plan;
+    assert!(plan.do_not_drive.iter().any(|why| why.contains("too hot")), "{:?}", plan.do_not_drive);
+}

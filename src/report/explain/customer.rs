@@ -171,8 +171,8 @@ fn driving(about: &About) -> Section {
             "For a short time, with care. Watch the gauge, and stop at once if it climbs towards the red."
         }
         Urgency::StopNow | Urgency::Soon => {
-            "For a short way, with care. Take water along. Watch the gauge, and stop at once if it climbs \
-             towards the red."
+            "For a short way, with care. Take water along, and pour it in only when the engine has cooled down: \
+             cold water can crack a hot one. Watch the gauge, and stop at once if it climbs towards the red."
         }
         Urgency::Plan => "Yes. Keep an eye on the gauge and on the level.",
         Urgency::Nothing => "Yes.",
@@ -284,7 +284,11 @@ fn unsure(about: &About) -> Section {
         .filter(|suspect| suspect.chance >= WORTH_NAMING)
         .take(3)
         .map(|suspect| {
-            format!("the {}: {}", about.part(&suspect.part), chance_words(about.book, suspect.chance))
+            let chance = chance_words(about.book, suspect.chance);
+            match suspect.urgency {
+                Urgency::Nothing => format!("nothing being wrong: {chance}"),
+                _ => format!("the {}: {chance}", about.part(&suspect.part)),
+            }
         })
         .collect();
     if !others.is_empty() {

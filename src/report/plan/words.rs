@@ -128,7 +128,7 @@ impl<'a> Words<'a> {
             lines.push(format!("{}: {}.", capital(&choice.stays_means), per_cent(choice.stays)));
         }
         lines.push(format!(
-            "Expected cost in all, with what is left out and comebacks: {}. The cheapest of {} sets of {} repairs{}.",
+            "Expected cost in all, with what is left out and comebacks: {}. The cheapest, with the first repair above, of {} sets of {} repairs{}.",
             self.money(choice.expected),
             2_u64.pow(u32::try_from(choice.weighed).unwrap_or(0)),
             choice.weighed,
