@@ -10,6 +10,7 @@ use thiserror::Error;
 
 use crate::graph::Slips;
 use crate::rulebook::entries::{Band, Entries, Failure};
+use crate::rulebook::plain::is_control;
 use crate::rulebook::{RuleBook, documents};
 
 /// Largest shop file that is read, in bytes.
@@ -99,7 +100,7 @@ impl Shop {
         if length > LARGEST {
             return Err(wrong(vec![format!("it is {length} bytes long; a shop file has at most {LARGEST}")]));
         }
-        let bytes = std::fs::read(path).map_err(io)?;
+        let bytes = documents::bytes_of(path, LARGEST).map_err(io)?;
         let shop: Self = documents::read(&bytes).map_err(|why| wrong(vec![why]))?;
         let faults = shop.faults(book);
         if faults.is_empty() { Ok(shop) } else { Err(wrong(faults)) }
@@ -108,6 +109,9 @@ impl Shop {
     /// Everything in it that cannot be: figures out of range, parts and tools the book does not know.
     pub fn faults(&self, book: &RuleBook) -> Vec<String> {
         let mut faults = Vec::new();
+        if self.currency.as_deref().is_some_and(|text| text.contains(is_control)) {
+            faults.push("currency: a control character stands in it".to_owned());
+        }
         let mut in_range = |key: &str, value: f64, most: f64| {
             if !(0.0..=most).contains(&value) {
                 faults.push(format!("`{key}` is {value}; it must be a number from 0 to {most}"));

@@ -132,7 +132,7 @@ pub fn read(path: &Path) -> Result<(Case, CaseFile), StoreError> {
     if length > LARGEST {
         return Err(not_a_case(format!("it is {length} bytes long; a case has at most {LARGEST}")));
     }
-    let bytes = fs::read(path).map_err(io)?;
+    let bytes = documents::bytes_of(path, LARGEST).map_err(io)?;
     let case: Case = documents::read(&bytes).map_err(not_a_case)?;
     if case.format > FORMAT {
         return Err(not_a_case(format!(

@@ -11,8 +11,9 @@ use crate::case::replay::{answers_of, vehicle_of};
 use crate::case::store::{self, CaseFile};
 use crate::case::{Case, CaseStore, Shop};
 use crate::graph::{self, CauseGraph};
+use crate::rulebook::documents::{self, LARGEST_FILE};
 use crate::rulebook::entries::Vehicle;
-use crate::rulebook::{Drawing, Faults, RuleBook, documents};
+use crate::rulebook::{Drawing, Faults, RuleBook};
 use crate::units::UnitSystem;
 
 /// Name of the variable that moves weephole's data folder.
@@ -177,7 +178,8 @@ impl Context {
                 known.join(", ")
             )));
         }
-        let bytes = std::fs::read(&path).map_err(CliError::misuse)?;
+        let bytes = documents::bytes_of(&path, LARGEST_FILE)
+            .map_err(|why| CliError::Misuse(format!("cannot read `{name}`: {why}")))?;
         documents::read(&bytes).map_err(|why| CliError::Misuse(format!("`{name}`: {why}")))
     }
 

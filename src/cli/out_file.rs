@@ -24,8 +24,9 @@ pub fn check(path: &Path) -> Result<(), CliError> {
     Ok(())
 }
 
-/// Writes `bytes` to `path`, over an older file of that name.
+/// Writes `bytes` to `path`, over an older file of that name; refuses what [`check`] refuses.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
+    check(path)?;
     write_whole(folder_of(path), path, bytes)
         .map_err(|error| CliError::Misuse(format!("cannot write `{}`: {error}", path.display())))
 }

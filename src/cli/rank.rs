@@ -65,7 +65,7 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
         }
         TextOrJson::Text => {
             let paint = context.paint;
-            let text = page::text(&book, &advice, &before, shop.currency(&book), args.top, &paint);
+            let text = page::text(&book, &advice, &before, &plain(shop.currency(&book)), args.top, &paint);
             write!(context.out(), "{text}")?;
         }
     }
@@ -82,13 +82,19 @@ fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliE
     let mut number = 0_usize;
     loop {
         // As many lines as have come in, so that a program that waits for each answer gets it.
-        let mut lines: Vec<(usize, Vec<u8>)> = Vec::new();
+        let mut lines: Vec<(usize, Result<Vec<u8>, CliError>)> = Vec::new();
         while lines.is_empty() || lines.len() < BLOCK && input.buffer().contains(&b'\n') {
             let mut line = Vec::new();
             if std::io::Read::take(&mut input, LONGEST_LINE as u64 + 1).read_until(b'\n', &mut line)? == 0 {
                 break;
             }
             number += 1;
+            let line = if line.len() > LONGEST_LINE {
+                skip_line(&mut input, line)?;
+                Err(CliError::Misuse(format!("longer than {LONGEST_LINE} bytes; a case is shorter")))
+            } else {
+                Ok(line)
+            };
             lines.push((number, line));
         }
         if lines.is_empty() {
@@ -98,14 +104,11 @@ fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliE
             graphs.clear();
         }
         let mut cases = Vec::with_capacity(lines.len());
-        let mut too_long = None;
         for (number, line) in lines {
-            if line.len() > LONGEST_LINE {
-                too_long = Some(number);
-                break;
-            }
-            if !line.trim_ascii().is_empty() {
-                cases.push((number, prepare(context, book, &shop, &mut graphs, &line)));
+            match line {
+                Ok(line) if line.trim_ascii().is_empty() => {}
+                Ok(line) => cases.push((number, prepare(context, book, &shop, &mut graphs, &line))),
+                Err(error) => cases.push((number, Err(error))),
             }
         }
         let rank = |(case, at): (Case, usize)| one(book, &graphs[at].1, &case, top);
@@ -119,12 +122,18 @@ fn many(context: &mut Context, book: &RuleBook, top: usize) -> Result<Exit, CliE
             writeln!(context.out(), "{value}")?;
         }
         context.out().flush()?;
-        if let Some(number) = too_long {
-            return Err(CliError::Misuse(format!(
-                "line {number} is longer than {LONGEST_LINE} bytes; a case is shorter"
-            )));
+    }
+}
+
+/// Reads on to the end of a line, of which the beginning is given, and keeps nothing.
+fn skip_line(input: &mut impl std::io::BufRead, mut line: Vec<u8>) -> std::io::Result<()> {
+    while line.last() != Some(&b'\n') {
+        line.clear();
+        if std::io::Read::take(&mut *input, LONGEST_LINE as u64).read_until(b'\n', &mut line)? == 0 {
+            break;
         }
     }
+    Ok(())
 }
 
 /// Reads a case, and finds its graph or builds it: recorded cases mostly share a few vehicles.

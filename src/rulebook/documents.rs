@@ -1,10 +1,25 @@
 //! Single YAML documents beside the rule book: cases and shop files, read and written whole.
 
+use std::fs;
+use std::io::{self, Read};
+use std::path::Path;
+
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::gate::{LARGEST_FILE, read_gated, text_of};
+pub use super::gate::LARGEST_FILE;
+use super::gate::{read_gated, text_of};
 use super::{Faults, FileKind, Layer, Source, yaml};
+
+/// The bytes of a plain file, and not many more than `most`: a pipe may never end, and a device has no length.
+pub fn bytes_of(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+    if !fs::metadata(path)?.is_file() {
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, "it is not a plain file"));
+    }
+    let mut bytes = Vec::new();
+    fs::File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
 
 /// Reads one document of a known type. The error says where it stopped and what was expected.
 ///

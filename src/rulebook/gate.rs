@@ -24,7 +24,14 @@ pub(super) enum Trouble {
     NotUtf8(usize),
 }
 
-pub(super) fn text_of(bytes: Vec<u8>) -> (String, Option<Trouble>) {
+/// U+FEFF in UTF-8.
+const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
+
+pub(super) fn text_of(mut bytes: Vec<u8>) -> (String, Option<Trouble>) {
+    // Some editors put a mark in front that is not part of the text.
+    if bytes.starts_with(BYTE_ORDER_MARK) {
+        bytes.drain(..BYTE_ORDER_MARK.len());
+    }
     match String::from_utf8(bytes) {
         Ok(text) => (text, None),
         Err(wrong) => {

@@ -1,11 +1,12 @@
 //! From folders to a book: reading, laying over, meaning.
 
 use std::fs;
-use std::io::{self, Read as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::checks::{Needs, REGISTRY};
 use super::codes::{CANNOT_READ, DUPLICATE_ID};
+use super::documents::bytes_of;
 use super::gate::{LARGEST_FILE, Trouble, text_of};
 use super::layers::merge;
 use super::read::content_of;
@@ -167,12 +168,10 @@ fn gather(folder: &Path, below: &str, depth: usize, paths: &mut Vec<String>) -> 
 }
 
 fn read_text(path: &Path) -> (String, Option<Trouble>) {
-    let mut bytes = Vec::new();
-    let read = fs::File::open(path).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
-    match read {
+    match bytes_of(path, LARGEST_FILE) {
         Err(why) => (String::new(), Some(Trouble::Unreadable(told(&why)))),
-        Ok(length) if length as u64 > LARGEST_FILE => (String::new(), Some(Trouble::TooBig)),
-        Ok(_) => text_of(bytes),
+        Ok(bytes) if bytes.len() as u64 > LARGEST_FILE => (String::new(), Some(Trouble::TooBig)),
+        Ok(bytes) => text_of(bytes),
     }
 }
 

@@ -1,3 +1,4 @@
 //! Tests of: cli.
 
+mod hostile;
 mod reckon;

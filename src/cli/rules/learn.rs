@@ -22,7 +22,7 @@ use crate::learn::{Confirmed, Fit, Foretold, Proposal, Verdict, fit, gather, pro
 use crate::report::care::compare as comparison_page;
 use crate::report::learn::{self as page, Learning};
 use crate::report::plain;
-use crate::rulebook::RuleBook;
+use crate::rulebook::{RuleBook, documents};
 
 /// From so many cases on it is said that learning takes a while.
 const MANY: usize = 30;
@@ -264,7 +264,7 @@ fn merge(
     if length > LARGEST {
         return Err(cannot(&format!("it is {length} bytes long; a file of counts has at most {LARGEST}")));
     }
-    let bytes = fs::read(file).map_err(|error| cannot(&error))?;
+    let bytes = documents::bytes_of(file, LARGEST).map_err(|error| cannot(&error))?;
     let counts = Counts::read(&bytes).map_err(|error| cannot(&error))?;
     let unknown = counts.pour_into(confirmed, pooled);
     if !unknown.is_empty() {
