@@ -22,7 +22,7 @@ pub use evidence::{Gathered, Ignored, gather, history_alone};
 pub use file::{Answer, Case, Finding, Repaired, Verdict};
 pub use replay::{ReplayResult, replay};
 pub use said::{Said, SaidError, interpret};
-pub use severe::{Danger, dangers, severe_findings, severe_states, shows};
+pub use severe::{Danger, dangers, severe_findings, severe_states};
 pub use shop::{Shop, ShopError};
 pub use standing::{Standing, Suspect, standing};
 pub use store::{CaseStore, StoreError};

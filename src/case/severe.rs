@@ -29,7 +29,7 @@ pub fn dangers<'a>(book: &'a RuleBook, case: &Case, standing: Option<&Standing>)
         |(id, severe): (String, &'a Severe)| Danger { id, why: &severe.say, forbids: severe.forbids };
     let mut found: Vec<Danger<'a>> = severe_findings(book, case).into_iter().map(danger).collect();
     let Some(standing) = standing else { return found };
-    found.extend(severe_states(book, case, standing).into_iter().map(danger));
+    found.extend(severe_states(book, case, standing.state_chances()).into_iter().map(danger));
     for likely in standing.failures.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE) {
         if let Some(failure) = book.failures.get(&likely.id).filter(|f| f.urgency == Urgency::StopNow) {
             let (id, why) = (likely.id.clone(), failure.if_left.as_str());
@@ -47,21 +47,21 @@ pub fn severe_findings<'a>(book: &'a RuleBook, case: &Case) -> Vec<(String, &'a 
     severe.filter(|(_, severe)| !is_lifted(book, case, severe)).collect()
 }
 
-/// The severe states that are as good as there and of which a sign has been seen, likeliest first. A state that is likely by
-/// what is usual alone says nothing about this minute.
-pub fn severe_states<'a>(book: &'a RuleBook, case: &Case, standing: &Standing) -> Vec<(String, &'a Severe)> {
-    let likely = standing.states.iter().filter(|likely| likely.chance >= AS_GOOD_AS_THERE);
-    let severe = likely.filter_map(|likely| {
-        let severe = book.states.get(&likely.id)?.severe.as_ref()?;
-        shows(book, case, &likely.id).then(|| (likely.id.clone(), severe))
+/// The severe states that are as good as there and of which a sign has been seen, in the order of `chances`, which names
+/// states with their chances. A state that is likely by what is usual alone says nothing about this minute.
+pub fn severe_states<'a, 's>(
+    book: &'a RuleBook,
+    case: &Case,
+    chances: impl IntoIterator<Item = (&'s str, f64)>,
+) -> Vec<(String, &'a Severe)> {
+    let signs: Vec<String> = case.answers.iter().flat_map(|answer| signs_of(book, case, answer)).collect();
+    let shows = |state: &str| book.links_from(state).any(|link| signs.contains(&link.to.to_string()));
+    let likely = chances.into_iter().filter(|&(_, chance)| chance >= AS_GOOD_AS_THERE);
+    let severe = likely.filter_map(|(state, _)| {
+        let severe = book.states.get(state)?.severe.as_ref()?;
+        shows(state).then(|| (state.to_owned(), severe))
     });
     severe.collect()
-}
-
-/// Whether a sign of a state has been seen.
-pub fn shows(book: &RuleBook, case: &Case, state: &str) -> bool {
-    let mut signs = case.answers.iter().flat_map(|answer| signs_of(book, case, answer));
-    signs.any(|sign| book.links_from(state).any(|link| link.to.to_string() == sign))
 }
 
 /// Why a sign (a symptom, or `check/outcome`) is severe, if it is.

@@ -10,7 +10,7 @@ use thiserror::Error;
 
 use crate::graph::Slips;
 use crate::rulebook::entries::{Band, Entries, Failure};
-use crate::rulebook::plain::is_control;
+use crate::rulebook::plain::{is_control, plain};
 use crate::rulebook::{RuleBook, documents};
 
 /// Largest shop file that is read, in bytes.
@@ -146,9 +146,9 @@ impl Shop {
         faults
     }
 
-    /// The currency of every price: the shop's, or the book's.
-    pub fn currency<'a>(&'a self, book: &'a RuleBook) -> &'a str {
-        self.currency.as_deref().unwrap_or(&book.head.currency)
+    /// The currency of every price: the shop's, or the book's, fit to be printed.
+    pub fn currency(&self, book: &RuleBook) -> String {
+        plain(self.currency.as_deref().unwrap_or(&book.head.currency))
     }
 
     /// Price of minutes of work.

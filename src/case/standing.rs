@@ -45,6 +45,11 @@ pub struct Standing {
 }
 
 impl Standing {
+    /// The states with their chances, likeliest first.
+    pub fn state_chances(&self) -> impl Iterator<Item = (&str, f64)> {
+        self.states.iter().map(|likely| (likely.id.as_str(), likely.chance))
+    }
+
     /// Chance of a part or failure; 0 if this vehicle cannot have it.
     pub fn chance(&self, id: &str) -> f64 {
         let failure = self.failures.iter().find(|likely| likely.id == id).map(|likely| likely.chance);

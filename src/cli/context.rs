@@ -9,8 +9,9 @@ use super::{CliError, Exit, Paint, Shared};
 use crate::care::journal::Journal;
 use crate::case::replay::{answers_of, vehicle_of};
 use crate::case::store::{self, CaseFile};
-use crate::case::{Case, CaseStore, Shop};
+use crate::case::{Case, CaseStore, Ignored, Shop};
 use crate::graph::{self, CauseGraph};
+use crate::report::plain;
 use crate::rulebook::documents::{self, LARGEST_FILE};
 use crate::rulebook::entries::Vehicle;
 use crate::rulebook::{Drawing, Faults, RuleBook};
@@ -57,6 +58,13 @@ impl Context {
     /// A message for the person at the terminal; never data.
     pub fn say(&self, message: &str) {
         let _ = writeln!(io::stderr().lock(), "{message}");
+    }
+
+    /// Says which answers were not used, and why.
+    pub fn say_ignored(&self, ignored: &[Ignored]) {
+        for Ignored { ask, why } in ignored {
+            self.say(&self.paint_err.notice(&format!("not used: {}: {}", plain(ask), plain(why))));
+        }
     }
 
     /// Units to print.

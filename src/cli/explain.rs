@@ -7,9 +7,9 @@ use clap::{Args, ValueEnum};
 use super::{CliError, Context, Exit, Paint};
 use crate::explain::{self, Options};
 use crate::inference::Engine;
+use crate::report::Plain;
 use crate::report::explain::{About, customer, json, workshop};
 use crate::report::page::{Page, html, markdown, text};
-use crate::report::{Plain, plain};
 
 /// Who reads it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -68,10 +68,7 @@ pub fn run(context: &mut Context, args: &ExplainArgs) -> Result<Exit, CliError> 
     let options = Options { seed: args.seed, redraws: args.redraws as usize, ..Options::default() };
     let explanation = explain::explain(&book, &graph, &Engine::default(), &input.case, &options)
         .map_err(CliError::misuse)?;
-    for ignored in &explanation.ignored {
-        let message = format!("not used: {}: {}", plain(&ignored.ask), plain(&ignored.why));
-        context.say(&context.paint_err.notice(&message));
-    }
+    context.say_ignored(&explanation.ignored);
     let about =
         About { book: &book, graph: &graph, case: &input.case, shop: &shop, explanation: &explanation };
     let page: fn(&About) -> Page = match args.reader {

@@ -76,13 +76,7 @@ pub fn run(context: &mut Context, args: &PlanArgs) -> Result<Exit, CliError> {
     let graph = crate::graph::asked(&book, &case.vehicle, case.day().or(Some(today)), shop.slips)
         .map_err(CliError::misuse)?;
     let gathered = gather(&book, &graph, &case);
-    for ignored in &gathered.ignored {
-        context.say(&context.paint_err.notice(&format!(
-            "not used: {}: {}",
-            plain(&ignored.ask),
-            plain(&ignored.why)
-        )));
-    }
+    context.say_ignored(&gathered.ignored);
     let engine = Engine::default();
     let input = Input {
         book: &book,

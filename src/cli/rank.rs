@@ -54,10 +54,7 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
     let advice = questioner.advise(&input.case, Strategy::Worth).map_err(CliError::misuse)?;
     let history = history_alone(&graph, &advice.gathered.evidence);
     let before = standing(&book, &graph, &engine, &history).map_err(CliError::misuse)?;
-    for ignored in &advice.gathered.ignored {
-        let message = format!("not used: {}: {}", plain(&ignored.ask), plain(&ignored.why));
-        context.say(&context.paint_err.notice(&message));
-    }
+    context.say_ignored(&advice.gathered.ignored);
     match args.format {
         TextOrJson::Json => {
             let value = shape::advice(&book, &input.name, &advice, &before, args.top);
@@ -65,7 +62,7 @@ pub fn run(context: &mut Context, args: &RankArgs) -> Result<Exit, CliError> {
         }
         TextOrJson::Text => {
             let paint = context.paint;
-            let text = page::text(&book, &advice, &before, &plain(shop.currency(&book)), args.top, &paint);
+            let text = page::text(&book, &advice, &before, &shop.currency(&book), args.top, &paint);
             write!(context.out(), "{text}")?;
         }
     }

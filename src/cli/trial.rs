@@ -86,7 +86,7 @@ pub fn run(context: &mut Context, args: &TrialArgs) -> Result<Exit, CliError> {
     let tallies = trial::run(&book, &shop, &Engine::default(), &settings, &|| bar.inc(1));
     bar.finish_and_clear();
     let tallies = tallies.map_err(CliError::misuse)?;
-    let currency = &crate::rulebook::plain::plain(shop.currency(&book));
+    let currency = &shop.currency(&book);
     match args.format {
         TextOrJson::Text => {
             let text = page::text(&settings, &names, currency, &tallies, &context.paint);

@@ -312,7 +312,7 @@ impl Compiler<'_> {
         let (a, strides_a) = operand(a, marked_a);
         let (b, strides_b) = operand(b, marked_b);
         for (most, side) in self.plan.sides.iter_mut().zip([a, b]) {
-            *most = side.spread.map_or(*most, |spread| spread.len.max(*most));
+            *most = (*most).max(side.spread.map_or(0, |spread| spread.len));
         }
         let out = self.space(1 << scope.len(), false);
         let dimensions: Vec<Dimension> = places

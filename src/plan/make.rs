@@ -14,13 +14,12 @@ use super::sheet::{CLOSING, LayoutNote, Plan};
 use super::supplies::{coolant_sheet, proofs, shopping, watch};
 use super::work::work;
 use crate::case::shop::Shop;
-use crate::case::{Case, shows};
+use crate::case::{Case, severe_states};
 use crate::graph::{CauseGraph, NodeKind};
 use crate::inference::{Engine, Evidence, InferenceError, NodeId};
 use crate::physics::PhysicsError;
 use crate::rulebook::RuleBook;
 use crate::rulebook::entries::Urgency;
-use crate::rulebook::plain::plain;
 use crate::units::UnitSystem;
 
 /// Below this chance of the leading suspect the plan says that asking further is better than buying.
@@ -144,7 +143,7 @@ pub fn make(input: Input<'_>, options: &Options) -> Result<Made, PlanError> {
         complaint: case.complaint.clone(),
         day: options.today.map(|day| day.to_string()),
         shop: shop.name.clone(),
-        currency: plain(shop.currency(book)),
+        currency: shop.currency(book),
         labour_rate: shop.labour_rate,
         comeback: shop.comeback,
         layout: LayoutNote {
@@ -240,7 +239,7 @@ fn doubts(scene: &Scene<'_>, repairs: &[Repair], chances: &Chances<'_>) -> Vec<S
     notes
 }
 
-/// Reasons not to drive until it is done. As on every other page, a severe state counts when a sign of it has been seen.
+/// Reasons not to drive until it is done.
 fn do_not_drive(scene: &Scene<'_>, case: &Case, chosen: &[&Repair], chances: &Chances<'_>) -> Vec<String> {
     let mut reasons = Vec::new();
     for repair in chosen {
@@ -253,14 +252,9 @@ fn do_not_drive(scene: &Scene<'_>, case: &Case, chosen: &[&Repair], chances: &Ch
             }
         }
     }
-    for state in scene.graph.of_kind(NodeKind::State) {
-        if let Some(severe) = scene.book.states.get(scene.graph.key(state)).and_then(|s| s.severe.as_ref())
-            && chances.of(state) >= 0.5
-            && shows(scene.book, case, scene.graph.key(state))
-        {
-            reasons.push(severe.say.clone());
-        }
-    }
+    let states = scene.graph.of_kind(NodeKind::State);
+    let states = states.into_iter().map(|state| (scene.graph.key(state), chances.of(state)));
+    reasons.extend(severe_states(scene.book, case, states).into_iter().map(|(_, severe)| severe.say.clone()));
     reasons
 }
 

@@ -212,6 +212,11 @@ impl Hearing {
         }
     }
 
+    /// What words of the book weigh together: rare ones more than common ones.
+    fn weight<'a>(&self, words: impl IntoIterator<Item = &'a Word>) -> f64 {
+        words.into_iter().filter_map(|word| self.known.get(&word.stem)).map(|known| known.weight).sum()
+    }
+
     /// The stem a word stands for, and the book's word if it was taken for a slip.
     fn understand(&self, word: &Word) -> (String, Option<String>) {
         if self.known.contains_key(&word.stem) || word.text.chars().count() < 5 || is_empty(&word.text) {
@@ -260,20 +265,13 @@ impl Hearing {
         }
         // Shown beside the phrase it comes nearest to.
         let shared = |phrase: &Phrase| -> f64 {
-            let heard = phrase.words.iter().filter(|word| stems.contains(word.stem.as_str()));
-            heard.filter_map(|word| self.known.get(&word.stem)).map(|known| known.weight).sum()
+            self.weight(phrase.words.iter().filter(|word| stems.contains(word.stem.as_str())))
         };
         let of_symptom =
             self.phrases.iter().enumerate().filter(|(_, phrase)| self.symptoms[phrase.symptom] == id);
         let (phrase, nearest) =
             of_symptom.max_by(|a, b| shared(a.1).total_cmp(&shared(b.1)).then(b.0.cmp(&a.0)))?;
-        let whole: f64 = nearest
-            .words
-            .iter()
-            .filter_map(|word| self.known.get(&word.stem))
-            .map(|known| known.weight)
-            .sum();
-        let mixed = Some(shared(nearest) / whole);
+        let mixed = Some(shared(nearest) / self.weight(&nearest.words));
         let slips =
             at.iter().filter_map(|&place| Some((words[place].text.clone(), understood[place].1.clone()?)));
         let slips = slips.collect();
@@ -284,15 +282,14 @@ impl Hearing {
     /// Looks for a phrase in a text.
     fn find(&self, number: usize, words: &[Word], understood: &[(String, Option<String>)]) -> Option<Found> {
         let phrase = &self.phrases[number];
-        let weight_of = |stem: &str| self.known.get(stem).map_or(0.0, |known| known.weight);
-        let whole: f64 = phrase.words.iter().map(|word| weight_of(&word.stem)).sum();
+        let whole = self.weight(&phrase.words);
         let (mut at, mut slips, mut weight) = (BTreeSet::new(), Vec::new(), 0.0);
         for word in &phrase.words {
             let place =
                 (0..understood.len()).find(|place| !at.contains(place) && understood[*place].0 == word.stem);
             if let Some(place) = place {
                 at.insert(place);
-                weight += weight_of(&word.stem);
+                weight += self.weight([word]);
                 if let Some(known) = &understood[place].1 {
                     slips.push((words[place].text.clone(), known.clone()));
                 }

@@ -32,7 +32,6 @@ import shlex
 import signal
 import statistics
 import subprocess
-import sys
 import tempfile
 import time
 from pathlib import Path

@@ -84,7 +84,7 @@ impl About<'_> {
     /// Why the vehicle must not be driven, from the findings seen and the states that are likely, by the rule of the interview:
     /// each sentence once.
     pub fn severe(&self) -> Vec<String> {
-        let states = severe_states(self.book, self.case, &self.explanation.standing);
+        let states = severe_states(self.book, self.case, self.explanation.standing.state_chances());
         let found = severe_findings(self.book, self.case).into_iter().chain(states);
         let mut known = BTreeSet::new();
         found.map(|(_, severe)| severe.say.clone()).filter(|text| known.insert(text.clone())).collect()
